@@ -1,0 +1,1 @@
+"""From radio to samples: profiles, decoding, clock, links, recording and playing back."""

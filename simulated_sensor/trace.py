@@ -1,0 +1,43 @@
+"""What a simulated sensor measures, with the truth beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from drivers.samples import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class TrueRep:
+    """The exact kinematics of one upward movement, by the station's own bounds rule. SI units.
+
+    Attributes:
+        failed: turned back before two thirds of the usual range of motion.
+    """
+
+    start_time_s: float
+    end_time_s: float
+    mean_velocity_m_s: float
+    mean_propulsive_velocity_m_s: float
+    peak_velocity_m_s: float
+    displacement_m: float
+    failed: bool = False
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SensorTrace:
+    """Samples as the sensor's own clock takes them, before packets and radio.
+
+    Attributes:
+        rate_hz: the true output rate.
+        acc_m_s2, gyr_rad_s: what the sensor outputs, shapes (n, 3); sample k is taken at k / rate_hz.
+        truth: the movements in it.
+    """
+
+    rate_hz: float
+    acc_m_s2: FloatArray
+    gyr_rad_s: FloatArray | None
+    truth: tuple[TrueRep, ...] = field(default=())
+
+    def __len__(self) -> int:
+        return len(self.acc_m_s2)

@@ -1,0 +1,218 @@
+"""What the rack screen paints: one frozen picture of the rack, made by the capture worker after each change.
+
+The screen is a pure function of a `RackView`; what people touch goes back as calls of `RackActions`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Literal, Protocol
+
+from drivers.samples import FloatArray
+from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
+from station.readiness.results import PlatesPerSide as PlatesPerSide  # shown beside the load
+
+Unit = Literal["kg", "lb"]
+Figure = Literal["mean", "propulsive", "peak"]
+
+
+class RepStatus(StrEnum):
+    """How a repetition stands in the record."""
+
+    MEASURED = "measured"
+    UNCERTAIN = "uncertain"
+    NOT_MEASURED = "not measured"
+    FAILED = "failed"
+    STRUCK = "struck out"
+
+
+class Decision(StrEnum):
+    """What the coach decided about a suggestion; undecided means keep the plan."""
+
+    USE = "use"
+    CHANGE = "change"
+    KEEP_PLAN = "keep plan"
+
+
+@dataclass(frozen=True, slots=True)
+class AthleteTile:
+    """One athlete of the group at this rack, in lifting order."""
+
+    athlete_id: str
+    name: str
+    shirt_number: int | None
+    to_do: str
+
+
+@dataclass(frozen=True, slots=True)
+class RepView:
+    """One rep of the open (or just finished) set. Velocities in m/s; None where not measured."""
+
+    rep_id: str
+    number: int
+    status: RepStatus
+    mean_velocity_m_s: float | None
+    mean_propulsive_velocity_m_s: float | None
+    peak_velocity_m_s: float | None
+    displacement_m: float | None
+    uncertainty_m_s: float | None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TroubleLine:
+    """One trouble in plain words with what to do; `serious` troubles come first."""
+
+    kind: str
+    words: str
+    advice: str
+    serious: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SensorLine:
+    """The sensor of this rack: name, link state in words, battery in percent (None: unknown)."""
+
+    name: str
+    link: str
+    streaming: bool
+    battery_percent: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class SetView:
+    """The open set, or the last one while nothing new has begun.
+
+    Attributes:
+        kind: "warm-up" or "work".
+        number: which set of this lift today, from 1.
+        is_open: reps are still being added.
+        velocity_loss: (best - last) / best of the set so far, or None.
+        stop_loss: the chosen stop, as a fraction, or None.
+        stop_reached: the loss has reached the stop.
+        not_full_effort: marked by a person.
+    """
+
+    set_id: str
+    kind: Literal["warm-up", "work"]
+    number: int
+    is_open: bool
+    reps: tuple[RepView, ...]
+    best_m_s: float | None
+    velocity_loss: float | None
+    stop_loss: float | None
+    stop_reached: bool
+    not_full_effort: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RackView:
+    """Everything the rack screen shows.
+
+    Attributes:
+        athlete: None while a set is unnamed.
+        name_confirmed: somebody has touched this athlete's tile; else the name is only proposed.
+        next_athlete_id: whom the station proposes next, once a set has ended.
+        usual, target_band_m_s: marks on the velocity scale (m/s), for this load; None where unknown.
+        history: this athlete, this lift, this warm-up load, oldest first; `warmup_load_kg` names the load.
+        today: today's warm-up point, once done.
+        assessed, suggestion, decision: once the warm-up set is done.
+        say: one line for the athlete, such as "as fast as you can control", or "".
+        cautions: shown when a session starts.
+        data_note: e.g. "demo data".
+    """
+
+    rack_name: str
+    staff: str | None
+    group: tuple[AthleteTile, ...]
+    athlete: AthleteTile | None
+    name_confirmed: bool
+    next_athlete_id: str | None
+    lift: str
+    load_kg: float
+    plates: PlatesPerSide | None
+    warmup_load_kg: float | None
+    set: SetView | None
+    usual: UsualRange | None
+    target_band_m_s: tuple[float, float] | None
+    history: tuple[WarmupPoint, ...]
+    today: WarmupPoint | None
+    assessed: TodayAssessed | None
+    suggestion: Suggestion | None
+    decision: Decision | None
+    sensor: SensorLine
+    troubles: tuple[TroubleLine, ...] = ()
+    say: str = ""
+    cautions: tuple[str, ...] = ()
+    data_note: str = ""
+    unit: Unit = "kg"
+    figure: Figure = "mean"
+    lifts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class LiveTrace:
+    """A stretch of live velocity for the coach's trace: causal, rougher than the number. s and m/s."""
+
+    time_s: FloatArray
+    velocity_m_s: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class PaintedRep:
+    """A rep as it went to the screen, for those who follow without one (headless runs, tests)."""
+
+    athlete: str
+    number: int
+    mean_velocity_m_s: float | None
+    status: RepStatus
+
+
+class RackActions(Protocol):
+    """What people at the rack can do. Each is carried out by the capture worker and answered by a new view."""
+
+    def sign_in(self, staff: str) -> None:
+        """Decisions and corrections from now on carry this name."""
+
+    def switch_athlete(self, athlete_id: str | None) -> None:
+        """The bar belongs to this athlete from now on (None: unnamed)."""
+
+    def name_set(self, set_id: str, athlete_id: str) -> None:
+        """Move a set, reps and raw data, to this athlete: a correction."""
+
+    def set_lift(self, lift: str) -> None:
+        """The lift from the next rep on."""
+
+    def set_load(self, load_kg: float) -> None:
+        """The load on the bar from the next rep on."""
+
+    def end_set(self) -> None:
+        """The set is over now."""
+
+    def strike_rep(self, rep_id: str, struck: bool) -> None:
+        """Strike a rep out, or put it back."""
+
+    def mark_effort(self, set_id: str, full: bool) -> None:
+        """Whether the set was lifted with full intent."""
+
+    def decide(self, decision: Decision, load_kg: float | None = None) -> None:
+        """The coach's decision about the suggestion; `load_kg` with CHANGE."""
+
+    def undo(self) -> None:
+        """Take the last action of a person back."""
+
+
+@dataclass(frozen=True, slots=True)
+class RackPlan:
+    """What was planned for one athlete at this rack today."""
+
+    athlete_id: str
+    lift: str
+    warmup_load_kg: float
+    planned_load_kg: float | None
+    ceiling_kg: float | None
+    work_sets: int = 3
+    stop_loss: float | None = 0.20
+    target_band_m_s: tuple[float, float] | None = None
+    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,1 @@
+"""Usual range, today against it, and the load suggestion: pure statistics over plain data."""

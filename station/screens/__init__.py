@@ -1,0 +1,1 @@
+"""Qt only: what athletes glance at and coaches drive."""

@@ -1,0 +1,1 @@
+"""The record: tables, migrations, and reading and writing them."""
