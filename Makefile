@@ -1,0 +1,39 @@
+# Each target sets up everything it needs (.venv, the project, Qt's system libraries) and then does its work.
+PYTHON ?= python3
+ifeq ($(OS),Windows_NT)
+VENV_PYTHON := .venv/Scripts/python.exe
+else
+VENV_PYTHON := .venv/bin/python
+endif
+
+.PHONY: demo test check bench validation screens test-bluez set-up clean
+
+demo: set-up            ## the station with a simulated sensor: rack screen, or headless without a display
+	@$(VENV_PYTHON) -m station demo
+
+test: set-up            ## all tests (virtual radio, offscreen screens)
+	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest
+
+check: set-up           ## ruff, mypy, and the core's tests with Qt and the radio absent
+	@$(VENV_PYTHON) -m ruff check .
+	@$(VENV_PYTHON) -m ruff format --check .
+	@$(VENV_PYTHON) -m mypy
+	@$(VENV_PYTHON) -m pytest -p tests.without_qt_and_radio -p no:pytest-qt -o qt_api= tests/core_alone
+
+bench: set-up           ## timings, as ratios in one run
+	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest --benchmark-only --benchmark-columns=min,median,max,rounds
+
+validation: set-up      ## accuracy figures over many simulated sets: table and plots under validation-output/
+	@$(VENV_PYTHON) -m tests.validation
+
+screens: set-up         ## pictures of every state of the rack screen under demo-output/screens/
+	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
+
+test-bluez: set-up      ## the radio tests against a real BlueZ in a small virtual machine (root, some minutes)
+	@VENV_PYTHON=$(VENV_PYTHON) tests/bluez_guest/test
+
+set-up:
+	@$(PYTHON) tools/set_up.py
+
+clean:
+	rm -rf .venv demo-output validation-output .pytest_cache .mypy_cache .ruff_cache .hypothesis
