@@ -1,0 +1,81 @@
+"""What the plates of a rack can make: the heaviest loadable mass not above a limit, with the fewest plates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from station.readiness.results import PlatesPerSide
+
+KG_PER_LB = 0.45359237  # exact, by definition of the international pound
+
+_UNIT_KG = {"kg": 1.0, "lb": KG_PER_LB}
+
+
+@dataclass(frozen=True, slots=True)
+class PlateSet:
+    """Bar, collars, sensor and plates of one rack.
+
+    Attributes:
+        pairs: (mass of one plate, how many pairs), in `unit`.
+        bar_kg: weighed mass of the bar, kg.
+        collars_kg: both collars together, kg.
+        sensor_kg: the sensor on the bar, kg.
+    """
+
+    pairs: tuple[tuple[float, int], ...]
+    unit: str = "kg"
+    bar_kg: float = 20.0
+    collars_kg: float = 0.0
+    sensor_kg: float = 0.0
+
+    @property
+    def empty_kg(self) -> float:
+        """What is lifted with no plate on."""
+        return self.bar_kg + self.collars_kg + self.sensor_kg
+
+
+# Competition discs (25, 20, 15, 10, 5, 2.5, 2, 1.5, 1, 0.5 kg: IWF) as a rack commonly has them (common practice,
+# no source for the numbers).
+KG_RACK = PlateSet(
+    ((25, 3), (20, 2), (15, 1), (10, 2), (5, 2), (2.5, 1), (2, 1), (1.5, 1), (1, 1), (0.5, 1)), "kg"
+)
+# Common pound plates (reference handbooks; common practice, no source for the numbers).
+LB_RACK = PlateSet(((45, 4), (35, 1), (25, 2), (10, 2), (5, 2), (2.5, 2)), "lb", bar_kg=45 * KG_PER_LB)
+
+
+def load_within(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
+    """The heaviest load that is not above `limit_kg`; None when the empty bar is already heavier.
+
+    Among equal masses the one with the fewest plates. A plate counts a thousandth of its unit, so that rounding
+    of a limit such as 59.999999 does not lose a plate.
+    """
+    per_unit = _UNIT_KG[plates.unit]
+    room = round((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 + 1e-6)
+    if room < 0:
+        return None
+    side = max((mass for mass in _reachable(plates.pairs) if mass <= room), default=0)
+    combination = _reachable(plates.pairs)[side]
+    total = plates.empty_kg + 2 * side / 1000 * per_unit
+    return PlatesPerSide(combination, plates.unit, total)
+
+
+@lru_cache(maxsize=64)
+def _reachable(pairs: tuple[tuple[float, int], ...]) -> dict[int, tuple[tuple[float, int], ...]]:
+    """Every mass one sleeve can hold, in thousandths of the unit, with its fewest plates, heaviest first."""
+    best: dict[int, tuple[tuple[float, int], ...]] = {0: ()}
+    for mass, count in sorted(pairs, reverse=True):
+        step = round(mass * 1000)
+        grown = dict(best)
+        for held, plates in best.items():
+            for n in range(1, count + 1):
+                candidate = (*plates, (mass, n))
+                known = grown.get(held + n * step)
+                if known is None or _number(candidate) < _number(known):
+                    grown[held + n * step] = candidate
+        best = grown
+    return best
+
+
+def _number(plates: tuple[tuple[float, int], ...]) -> int:
+    return sum(n for _, n in plates)

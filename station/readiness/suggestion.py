@@ -1,0 +1,116 @@
+"""The load suggestion: the planned load scaled to today's strength, in one sentence with its reason.
+
+A suggestion is a suggestion: it never passes the coach's ceiling or the allowed change, is rounded down to what the
+plates can make, and says "keep the plan" inside the noise. A coach decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from station.readiness.plates import PlateSet, load_within
+from station.readiness.results import PlatesPerSide, Suggestion, TodayAssessed, Verdict
+
+ASK_A_COACH = "Ask a coach before you load."
+CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
+KG_TOLERANCE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class SuggestionRules:
+    """How far a suggestion may go from the plan: shares of the planned load."""
+
+    most_down: float = 0.10
+    most_up: float = 0.05
+
+
+def suggest(
+    assessed: TodayAssessed | None,
+    warmup_load_kg: float,
+    planned_kg: float | None,
+    ceiling_kg: float | None,
+    plates: PlateSet,
+    rules: SuggestionRules = SuggestionRules(),
+    *,
+    withheld: bool = False,
+) -> Suggestion:
+    """A load for today.
+
+    Args:
+        assessed: today's warm-up set against the usual range; None before it is done.
+        warmup_load_kg: the fixed load it was lifted at, for the sentence.
+        planned_kg: the plan; without one nothing is suggested.
+        ceiling_kg: never above this.
+        plates: what this rack can load.
+        rules: the allowed change.
+        withheld: pain, illness or a restriction. The words are the same as without a plan, so that they tell
+            nobody why.
+    """
+    if planned_kg is None or withheld:
+        return Suggestion(None, None, None, ASK_A_COACH, "", CAUTION)
+    limit = planned_kg if ceiling_kg is None else min(planned_kg, ceiling_kg)
+    planned = load_within(plates, limit)
+    if planned is None:
+        return Suggestion(None, planned_kg, None, ASK_A_COACH, "", CAUTION)
+    if assessed is None:
+        return Suggestion(planned.total_kg, planned_kg, planned, _keep(planned), "", CAUTION)
+    wanted = _wanted_kg(assessed, planned_kg, ceiling_kg, rules)
+    made = load_within(plates, wanted + KG_TOLERANCE) or planned
+    return Suggestion(
+        made.total_kg,
+        planned_kg,
+        made,
+        _sentence(assessed, made, planned_kg, warmup_load_kg),
+        sureness(assessed),
+        CAUTION,
+    )
+
+
+def _wanted_kg(
+    assessed: TodayAssessed, planned_kg: float, ceiling_kg: float | None, rules: SuggestionRules
+) -> float:
+    """The scaled load before plates, kg: monotone in today's velocity, never past ceiling or allowed change."""
+    ratio = 1.0 + strength_change(assessed)
+    allowed = min(max(ratio, 1.0 - rules.most_down), 1.0 + rules.most_up)
+    return min(planned_kg * allowed, ceiling_kg if ceiling_kg is not None else float("inf"))
+
+
+def strength_change(assessed: TodayAssessed) -> float:
+    """Today's change of strength as a share; exactly 0 inside the usual range or with too little history.
+
+    5 % of strength moves the warm-up speed by the smallest worthwhile change, so the change of speed measured in
+    that unit is the change of strength.
+    """
+    if assessed.verdict not in (Verdict.SLOWER, Verdict.FASTER):
+        return 0.0
+    change = assessed.mean_velocity_m_s - assessed.usual.expected_m_s
+    return 0.05 * change / max(assessed.smallest_worthwhile_m_s, 1e-6)
+
+
+def sureness(assessed: TodayAssessed) -> str:
+    """In words, how sure the direction of the suggestion is."""
+    if assessed.verdict is Verdict.TOO_LITTLE_HISTORY:
+        return "not sure: too little history"
+    if assessed.verdict is Verdict.AS_USUAL:
+        return "fairly sure" if assessed.usual.sessions < 6 else "quite sure"
+    chance = max(assessed.probability_slower, assessed.probability_faster)
+    return "quite sure" if chance >= 0.80 else "fairly sure" if chance >= 0.50 else "not very sure"
+
+
+def _keep(planned: PlatesPerSide) -> str:
+    return f"Keep the plan: {planned.total_kg:g} kg."
+
+
+def _sentence(assessed: TodayAssessed, made: PlatesPerSide, planned_kg: float, warmup_load_kg: float) -> str:
+    difference = assessed.mean_velocity_m_s - assessed.usual.expected_m_s
+    if assessed.verdict is Verdict.TOO_LITTLE_HISTORY:
+        return f"{_keep(made)[:-1]}, too little history at {warmup_load_kg:g} kg to say more."
+    if assessed.verdict is Verdict.AS_USUAL:
+        return f"{_keep(made)[:-1]}, as usual at {warmup_load_kg:g} kg."
+    word = "slower" if difference < 0 else "faster"
+    reason = f"{abs(difference):.2f} m/s {word} than usual at {warmup_load_kg:g} kg"
+    if made.total_kg < planned_kg and difference < 0:
+        return f"Ease to {made.total_kg:g} kg: {reason}."
+    if made.total_kg > planned_kg:
+        return f"Go up to {made.total_kg:g} kg: {reason}."
+    return f"Keep the plan: {made.total_kg:g} kg, though {reason}."
