@@ -1,0 +1,150 @@
+"""Opening the record: one SQLite file in one data folder that one process owns, brought to today's version.
+
+A write transaction begins with BEGIN IMMEDIATE, since a read that turns into a write fails with "locked" without
+waiting; a commit is on the disk (synchronous=FULL in WAL mode) before it returns.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from alembic import command
+from alembic.config import Config
+from alembic.script import ScriptDirectory
+from alembic.util.exc import CommandError
+from filelock import FileLock, Timeout
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.exc import DatabaseError, OperationalError
+
+from station.store.errors import (
+    DatabaseTooNew,
+    FolderInUse,
+    FolderNotWritable,
+    NotADatabase,
+    StoreError,
+    WriteFailed,
+)
+
+FILE_NAME = "record.sqlite"
+WANTED_PRAGMAS = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+BUSY_TIMEOUT_MS = 5000
+
+
+class Database:
+    """The record's file, open, owned by this process until `close`."""
+
+    def __init__(self, folder: Path) -> None:
+        """Open (or make) the record in `folder`.
+
+        Raises:
+            FolderNotWritable, FolderInUse, NotADatabase, DatabaseTooNew: with what to do.
+        """
+        self.folder = folder
+        self.path = folder / FILE_NAME
+        self._lock = _own_folder(folder)
+        try:
+            _check_header(self.path)
+            self.engine = _engine(self.path)
+            self._bring_to_today()
+        except StoreError:
+            self._lock.release()
+            raise
+        except DatabaseError as error:
+            self._lock.release()
+            raise NotADatabase(self.path, str(error.orig)) from error
+
+    @contextmanager
+    def write(self, what: str) -> Iterator[Connection]:
+        """One durable transaction; `what` names it in the sentence when the disk refuses.
+
+        Raises:
+            WriteFailed: nothing of it was kept.
+        """
+        try:
+            with self.engine.begin() as connection:
+                yield connection
+        except OperationalError as error:
+            raise WriteFailed(what, str(error.orig)) from error
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """A short read; never held across a screen's life, since long readers keep the WAL from shrinking."""
+        with self.engine.connect().execution_options(read_only=True) as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Close the file and give the folder free."""
+        self.engine.dispose()
+        self._lock.release()
+
+    def _bring_to_today(self) -> None:
+        config = Config()
+        config.set_main_option("script_location", "station.store:migrations")
+        head = ScriptDirectory.from_config(config).get_current_head()
+        with self.engine.connect() as connection:
+            present = connection.execute(
+                text("SELECT name FROM sqlite_master WHERE name = 'alembic_version'")
+            )
+            rows = (
+                present.first()
+                and connection.execute(text("SELECT version_num FROM alembic_version")).first()
+            )
+            connection.rollback()
+        if rows and rows[0] == head:
+            return
+        try:
+            with self.engine.begin() as connection:
+                config.attributes["connection"] = connection
+                command.upgrade(config, "head")
+        except CommandError as error:
+            raise DatabaseTooNew(self.path, rows[0] if rows else "unknown") from error
+
+
+def _own_folder(folder: Path) -> FileLock:
+    lock = FileLock(folder / "station.lock", timeout=0)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        lock.acquire()
+    except Timeout as error:
+        raise FolderInUse(folder) from error
+    except OSError as error:
+        raise FolderNotWritable(folder, error.strerror or str(error)) from error
+    return lock
+
+
+def _check_header(path: Path) -> None:
+    """Refuse a file that is something else before SQLite writes beside it (SQLite file format, section 1.3)."""
+    if not path.exists() or not path.stat().st_size:
+        return
+    with path.open("rb") as file:
+        if file.read(16) != b"SQLite format 3\x00":
+            raise NotADatabase(path, "the file does not begin as one")
+
+
+def _engine(path: Path) -> Engine:
+    engine = create_engine(f"sqlite:///{path}")
+    event.listen(engine, "connect", _set_up_connection)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
+    """Take BEGIN over from the driver, set the pragmas, and read them back: a pragma can fail silently."""
+    connection.isolation_level = None
+    cursor = connection.cursor()
+    cursor.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+    for name, value in WANTED_PRAGMAS.items():
+        cursor.execute(f"PRAGMA {name} = {value}")
+        got = cursor.execute(f"PRAGMA {name}").fetchone()[0]
+        if got != value:
+            raise sqlite3.DatabaseError(f"{name} is {got}, not {value}")
+    cursor.close()
+
+
+def _begin(connection: Connection) -> None:
+    reads_only = connection.get_execution_options().get("read_only", False)
+    connection.exec_driver_sql("BEGIN" if reads_only else "BEGIN IMMEDIATE")

@@ -1,0 +1,153 @@
+"""The effective view: measurements with the corrections that point at them. Every screen and export reads this."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Select, and_, func, or_, select
+
+from station.squad.sets import SetObservation
+from station.store.rows import RepRow, SetRow
+from station.store.tables import corrections, reps, sets
+
+# Reps that do not speak for a set: the fastest of the others is its observation.
+UNCOUNTED_STATUS = ("failed", "not measured", "uncertain")
+
+
+def _latest(target: ColumnElement[Any], field: str) -> Any:
+    """The newest correction of one field, as JSON {"to": value}; NULL when there is none."""
+    return (
+        select(corrections.c.value)
+        .where(corrections.c.target_id == target, corrections.c.field == field)
+        .order_by(corrections.c.id.desc())
+        .limit(1)
+        .correlate(target.table)
+        .scalar_subquery()
+        .label(f"corrected_{field}")
+    )
+
+
+SET_FIELDS = ("athlete_id", "lift", "load_kg", "full_effort")
+
+
+def effective_sets() -> Select[Any]:
+    """Every set with its newest corrections, unfiltered."""
+    return select(sets, *[_latest(sets.c.id, field) for field in SET_FIELDS])
+
+
+def effective_reps() -> Select[Any]:
+    """Every rep with its newest corrections, unfiltered."""
+    return select(reps, _latest(reps.c.id, "struck"))
+
+
+def _now(row: Any, field: str, otherwise: Any) -> Any:
+    correction = getattr(row, f"corrected_{field}")
+    return otherwise if correction is None else correction["to"]
+
+
+def set_row(row: Any) -> SetRow:
+    """A row of `effective_sets` as a value."""
+    return SetRow(
+        row.id,
+        row.born_at,
+        row.rack,
+        _now(row, "athlete_id", row.athlete_id),
+        row.name_confirmed or row.corrected_athlete_id is not None,
+        row.day,
+        row.session,
+        _now(row, "lift", row.lift),
+        _now(row, "load_kg", row.load_kg),
+        row.kind,
+        _now(row, "full_effort", True),
+        row.sensor,
+        row.bar_kg,
+    )
+
+
+def rep_row(row: Any) -> RepRow:
+    """A row of `effective_reps` as a value."""
+    return RepRow(
+        row.id,
+        row.set_id,
+        row.number,
+        row.status,
+        _now(row, "struck", False),
+        row.start_time_s,
+        row.end_time_s,
+        row.decided_time_s,
+        row.mean_velocity_m_s,
+        row.mean_propulsive_velocity_m_s,
+        row.peak_velocity_m_s,
+        row.displacement_m,
+        row.uncertainty_m_s,
+        tuple(row.flags),
+        row.why,
+    )
+
+
+def sets_of(connection: Connection, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
+    """One athlete's sets, oldest first, wherever they were first recorded."""
+    moved_here = select(corrections.c.target_id).where(
+        corrections.c.field == "athlete_id", corrections.c.value["to"].as_string() == athlete_id
+    )
+    born_here = sets.c.athlete_id == athlete_id
+    query = effective_sets().where(or_(born_here, sets.c.id.in_(moved_here))).order_by(sets.c.id)
+    rows = [set_row(row) for row in connection.execute(query)]
+    return [r for r in rows if r.athlete_id == athlete_id and (lift is None or r.lift == lift)]
+
+
+def sets_on(connection: Connection, day: date, rack: str | None = None) -> list[SetRow]:
+    """All sets of a day, oldest first."""
+    here = sets.c.rack == rack if rack is not None else sets.c.id.is_not(None)
+    query = effective_sets().where(and_(sets.c.day == day, here)).order_by(sets.c.id)
+    return [set_row(row) for row in connection.execute(query)]
+
+
+def reps_of(connection: Connection, set_id: str) -> list[RepRow]:
+    """The reps of one set, in order."""
+    query = effective_reps().where(reps.c.set_id == set_id).order_by(reps.c.number, reps.c.id)
+    return [rep_row(row) for row in connection.execute(query)]
+
+
+def observations(connection: Connection, athlete_id: str, lift: str) -> list[SetObservation]:
+    """One observation a set: its fastest counted rep. In order of time."""
+    rows = sets_of(connection, athlete_id, lift)
+    fastest = _fastest(connection, [r.set_id for r in rows])
+    return [
+        SetObservation(
+            athlete_id,
+            row.day,
+            row.lift,
+            row.load_kg,
+            fastest[row.set_id][0],
+            row.session,
+            fastest[row.set_id][1],
+            f"{row.sensor}|{row.bar_kg or ''}",
+            row.full_effort,
+        )
+        for row in rows
+        if row.set_id in fastest
+    ]
+
+
+def _fastest(connection: Connection, set_ids: list[str]) -> dict[str, tuple[float, float | None]]:
+    """For each set its fastest counted rep: mean velocity (m/s) and range of motion (m)."""
+    struck = _latest(reps.c.id, "struck")
+    query = (
+        select(reps.c.set_id, reps.c.mean_velocity_m_s, reps.c.displacement_m, struck)
+        .where(reps.c.set_id.in_(set_ids))
+        .where(reps.c.status.not_in(UNCOUNTED_STATUS), reps.c.mean_velocity_m_s.is_not(None))
+        .order_by(reps.c.mean_velocity_m_s)
+    )
+    # Ascending order: the last one that stays for a set is its fastest.
+    return {
+        row.set_id: (row.mean_velocity_m_s, row.displacement_m)
+        for row in connection.execute(query)
+        if not _now(row, "struck", False)
+    }
+
+
+def count_sets(connection: Connection) -> int:
+    """How many sets the record holds."""
+    return int(connection.execute(select(func.count()).select_from(sets)).scalar_one())

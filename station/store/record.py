@@ -1,0 +1,166 @@
+"""The record of one rack: what is written while people lift, durable before it is painted.
+
+Nothing here edits: a correction is a new row with who, when and why, and taking one back is another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from sqlalchemy import insert, select
+
+from station.squad.athletes import Athlete, TrainingStatus
+from station.squad.sets import SetObservation
+from station.store import effective, tables
+from station.store.database import Database
+from station.store.rows import NewRep, NewSet, RepRow, SetRow
+
+# Three idle hours begin a new session.
+SESSION_GAP = timedelta(hours=3)
+
+
+class Record:
+    """Reads and writes one data folder's record."""
+
+    def __init__(self, folder: Path, rack: str, now: Callable[[], datetime]) -> None:
+        """Open the record in `folder`; `now` gives the UTC instant that new records are born at.
+
+        Raises:
+            StoreError: the folder or the file cannot be used; the message says what to do.
+        """
+        self.database = Database(folder)
+        self.rack = rack
+        self._now = now
+
+    def close(self) -> None:
+        """Close the record and give the folder free."""
+        self.database.close()
+
+    # -- writing ---------------------------------------------------------------------------------------------
+
+    def _born(self, born_at: datetime | None = None) -> dict[str, Any]:
+        return {"id": tables.new_id(), "born_at": born_at or self._now(), "rack": self.rack}
+
+    def add_athletes(self, athletes: Iterable[Athlete]) -> None:
+        """Athletes join the squad under the ids they bring."""
+        rows = [
+            self._born()
+            | {"id": a.athlete_id, "name": a.name, "shirt_number": a.shirt_number}
+            | {"group_name": a.group, "status": a.status.value}
+            for a in athletes
+        ]
+        with self.database.write("the athletes") as connection:
+            connection.execute(insert(tables.athletes), rows)
+
+    def add_rows(self, table_name: str, rows: Iterable[Mapping[str, Any]]) -> None:
+        """Many plain rows at once (plans, matches, imported sets and reps); ids are made where they lack one."""
+        complete = [self._born() | dict(row) for row in rows]
+        if complete:
+            with self.database.write(f"the {table_name}") as connection:
+                connection.execute(insert(tables.metadata.tables[table_name]), complete)
+
+    def begin_set(self, new: NewSet) -> str:
+        """A set begins; its id."""
+        row = self._born() | asdict(new)
+        with self.database.write("the set") as connection:
+            connection.execute(insert(tables.sets), row)
+        return str(row["id"])
+
+    def add_rep(self, set_id: str, rep: NewRep) -> str:
+        """One rep, on the disk when this returns; its id."""
+        row = self._born() | {"set_id": set_id} | _rep_columns(rep)
+        with self.database.write(f"rep {rep.number}") as connection:
+            connection.execute(insert(tables.reps), row)
+        return str(row["id"])
+
+    def end_set(self, set_id: str, reason: str) -> None:
+        """The set is over."""
+        with self.database.write("the end of the set") as connection:
+            connection.execute(insert(tables.set_ends), self._born() | {"set_id": set_id, "reason": reason})
+
+    def correct(self, target_id: str, field: str, value: Any, staff: str | None, why: str = "") -> None:
+        """A correction of one field of a set or a rep, with who and why; the newest one holds."""
+        row = {"target_id": target_id, "field": field, "value": {"to": value}, "staff": staff, "why": why}
+        with self.database.write("the correction") as connection:
+            connection.execute(insert(tables.corrections), self._born() | row)
+
+    def decide(self, set_id: str, decision: Mapping[str, Any]) -> None:
+        """What the coach decided about a suggestion."""
+        with self.database.write("the decision") as connection:
+            connection.execute(insert(tables.decisions), self._born() | {"set_id": set_id} | dict(decision))
+
+    def claim_sensor(self, sensor: str, address: str) -> None:
+        """This sensor belongs to this rack from now on."""
+        with self.database.write("the sensor's rack") as connection:
+            connection.execute(insert(tables.claims), self._born() | {"sensor": sensor, "address": address})
+
+    def add_raw_file(self, set_id: str, file: str, samples: int, sha256: str) -> None:
+        """Where a set's raw samples lie, and their checksum."""
+        row = {"set_id": set_id, "file": file, "samples": samples, "sha256": sha256}
+        with self.database.write("the raw samples") as connection:
+            connection.execute(insert(tables.raw_files), self._born() | row)
+
+    # -- reading ---------------------------------------------------------------------------------------------
+
+    def athletes(self) -> list[Athlete]:
+        """The squad, by name."""
+        t = tables.athletes
+        with self.database.read() as connection:
+            rows = connection.execute(select(t).order_by(t.c.name, t.c.id)).all()
+        return [Athlete(r.id, r.name, r.shirt_number, r.group_name, TrainingStatus(r.status)) for r in rows]
+
+    def plans(self) -> list[dict[str, Any]]:
+        """The newest plan of each athlete and lift, in order of writing."""
+        with self.database.read() as connection:
+            rows = connection.execute(select(tables.plans).order_by(tables.plans.c.id)).mappings().all()
+        newest = {(r["athlete_id"], r["lift"]): dict(r) for r in rows}
+        return list(newest.values())
+
+    def matches(self) -> list[date]:
+        """Match days, in order."""
+        with self.database.read() as connection:
+            return sorted(connection.execute(select(tables.matches.c.day)).scalars())
+
+    def claimed_sensor(self) -> tuple[str, str] | None:
+        """Name and address of the sensor this rack claimed last."""
+        t = tables.claims
+        query = select(t.c.sensor, t.c.address).where(t.c.rack == self.rack).order_by(t.c.id.desc()).limit(1)
+        with self.database.read() as connection:
+            row = connection.execute(query).first()
+        return (row.sensor, row.address) if row else None
+
+    def observations(self, athlete_id: str, lift: str) -> list[SetObservation]:
+        """The athlete's sets of a lift as the statistics see them, in order of time."""
+        with self.database.read() as connection:
+            return effective.observations(connection, athlete_id, lift)
+
+    def sets_on(self, day: date) -> list[SetRow]:
+        """All sets of a day at this rack, oldest first."""
+        with self.database.read() as connection:
+            return effective.sets_on(connection, day, self.rack)
+
+    def reps_of(self, set_id: str) -> list[RepRow]:
+        """The reps of one set as they stand now."""
+        with self.database.read() as connection:
+            return effective.reps_of(connection, set_id)
+
+    def session_now(self, day: date) -> int:
+        """The number of the session a set begun now belongs to."""
+        today = self.sets_on(day)
+        if not today:
+            return 1
+        last = today[-1]
+        return last.session + (1 if self._now() - last.born_at > SESSION_GAP else 0)
+
+
+def _rep_columns(rep: NewRep) -> dict[str, Any]:
+    row = {name: getattr(rep, name) for name in NewRep.__slots__ if not name.startswith("curve")}
+    row["flags"] = list(rep.flags)
+    if rep.curve_time_s is not None and rep.curve_m_s is not None:
+        row["curve"] = np.column_stack([rep.curve_time_s, rep.curve_m_s]).astype("<f4").tobytes()
+    return row
