@@ -10,8 +10,8 @@ from enum import StrEnum
 from typing import Literal, Protocol
 
 from drivers.samples import FloatArray
-from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 from station.readiness.results import PlatesPerSide as PlatesPerSide  # shown beside the load
+from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 
 Unit = Literal["kg", "lb"]
 Figure = Literal["mean", "propulsive", "peak"]
@@ -121,6 +121,8 @@ class RackView:
         say: one line for the athlete, such as "as fast as you can control", or "".
         cautions: shown when a session starts.
         data_note: e.g. "demo data".
+        staff_names: who may sign in here.
+        squad: everybody who can be called up by shirt number; the group is found without it.
     """
 
     rack_name: str
@@ -149,6 +151,8 @@ class RackView:
     unit: Unit = "kg"
     figure: Figure = "mean"
     lifts: tuple[str, ...] = ()
+    staff_names: tuple[str, ...] = ()
+    squad: tuple[AthleteTile, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -157,16 +161,6 @@ class LiveTrace:
 
     time_s: FloatArray
     velocity_m_s: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class PaintedRep:
-    """A rep as it went to the screen, for those who follow without one (headless runs, tests)."""
-
-    athlete: str
-    number: int
-    mean_velocity_m_s: float | None
-    status: RepStatus
 
 
 class RackActions(Protocol):

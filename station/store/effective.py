@@ -110,9 +110,11 @@ def reps_of(connection: Connection, set_id: str) -> list[RepRow]:
     return [rep_row(row) for row in connection.execute(query)]
 
 
-def observations(connection: Connection, athlete_id: str, lift: str) -> list[SetObservation]:
-    """One observation a set: its fastest counted rep. In order of time."""
-    rows = sets_of(connection, athlete_id, lift)
+def observations(
+    connection: Connection, athlete_id: str, lift: str, but_not: str | None = None
+) -> list[SetObservation]:
+    """One observation a set, but for the set `but_not`: its fastest counted rep. In order of time."""
+    rows = [row for row in sets_of(connection, athlete_id, lift) if row.set_id != but_not]
     fastest = _fastest(connection, [r.set_id for r in rows])
     return [
         SetObservation(

@@ -134,10 +134,10 @@ class Record:
             row = connection.execute(query).first()
         return (row.sensor, row.address) if row else None
 
-    def observations(self, athlete_id: str, lift: str) -> list[SetObservation]:
-        """The athlete's sets of a lift as the statistics see them, in order of time."""
+    def observations(self, athlete_id: str, lift: str, but_not: str | None = None) -> list[SetObservation]:
+        """The athlete's sets of a lift as the statistics see them, in order of time, but for one set."""
         with self.database.read() as connection:
-            return effective.observations(connection, athlete_id, lift)
+            return effective.observations(connection, athlete_id, lift, but_not)
 
     def sets_on(self, day: date) -> list[SetRow]:
         """All sets of a day at this rack, oldest first."""

@@ -1,0 +1,308 @@
+"""One rack: whose set it is, what is on the bar, and every rep from the engine into the record, then to the screen.
+
+Lives in the capture worker's thread alone. Measurement first, record second, picture last: a rep that could not
+be made durable waits and is tried again, and is not painted before it is on the disk.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+
+from drivers.samples import SampleBlock
+from station import __version__
+from station.capture.lineup import LineUp
+from station.capture.link_news import WAITING, LinkNews
+from station.capture.measurement import Measurement
+from station.capture.rack_setup import RackSetup
+from station.capture.rack_view import Decision, LiveTrace, RackView, RepStatus, SensorLine, TroubleLine
+from station.capture.raw_keeper import RawKeeper
+from station.capture.rep_row import failed_rep, measured_rep, unmeasured_rep
+from station.capture.session import Session
+from station.capture.view_builder import build_view
+from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
+from station.squad.lifts import lift_named
+from station.squad.sets import same_load
+from station.store.errors import WriteFailed
+from station.store.record import Record
+from station.store.rows import NewRep, NewSet
+
+Show = Callable[[RackView | LiveTrace], None]
+SYNC_EVERY_S = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSet:
+    """The set on the bar, or the last one until another begins."""
+
+    set_id: str
+    athlete_id: str | None
+    is_open: bool
+    reps: int = 0
+
+
+@dataclass(slots=True)
+class RackState:
+    """Everything that changes at a rack."""
+
+    lineup: LineUp
+    lift: str
+    load_kg: float
+    set: OpenSet | None = None
+    staff: str | None = None
+    sensor: SensorLine = WAITING
+    lost_samples: int = 0
+
+
+class Rack:
+    """Carries out what the sensor and the people at one rack do. Implements `RackActions`."""
+
+    def __init__(
+        self,
+        record: Record,
+        setup: RackSetup,
+        measurement: Measurement,
+        raw: RawKeeper,
+        show: Show,
+        today: Callable[[], date],
+    ) -> None:
+        self.record, self.setup = record, setup
+        self._measurement, self._raw, self._show, self._today = measurement, raw, show, today
+        self.troubles: dict[str, TroubleLine] = {}
+        self._undo: list[Callable[[], None]] = []
+        self._waiting: deque[MotionEvent] = deque()
+        self._synced_at_s = 0.0
+        self.session = Session(record, setup, today())
+        first = setup.group[0].athlete_id if setup.group else None
+        self.state = RackState(LineUp(setup.group, first), setup.lift.name, 20.0)
+        self._ready_for_next()
+        self.publish()
+
+    # -- what the sensor does --------------------------------------------------------------------------------
+
+    def samples(self, block: SampleBlock) -> None:
+        """Samples from the link."""
+        self._raw.add(block)
+        self._handle(self._measurement.feed(block))
+        trace = self._measurement.live()
+        if trace is not None:
+            self._show(trace)
+
+    def link(self, news: LinkNews) -> None:
+        """News of the link."""
+        self.state.sensor = news.sensor
+        self.troubles.pop("link", None)
+        if news.trouble is not None:
+            self.troubles["link"] = news.trouble
+        if news.address is not None and self.record.claimed_sensor() != (news.sensor.name, news.address):
+            self.record.claim_sensor(news.sensor.name, news.address)
+        self.publish()
+
+    def tick(self, host_now_s: float) -> None:
+        """Time passes: silence, reps that wait for the disk, the journal's second."""
+        self._handle(self._measurement.advance(host_now_s))
+        if host_now_s - self._synced_at_s >= SYNC_EVERY_S:
+            self._synced_at_s = host_now_s
+            self._raw.sync()
+
+    def close(self) -> None:
+        """The rack closes: an open set ends, its raw samples are finished."""
+        self._end_open_set("station closed")
+
+    def _handle(self, events: list[MotionEvent]) -> None:
+        self._waiting.extend(events)
+        if not self._waiting:
+            return
+        try:
+            while self._waiting:
+                self._one(self._waiting[0])
+                self._waiting.popleft()
+            self.troubles.pop("disk", None)
+        except WriteFailed as error:
+            self.troubles["disk"] = TroubleLine(
+                "disk", str(error), "Free disk space; reps wait meanwhile.", True
+            )
+        self.publish()
+
+    def _one(self, event: MotionEvent) -> None:
+        if isinstance(event, RepMeasured):
+            self._rep(lambda number: measured_rep(event, number))
+        elif isinstance(event, NotMeasured):
+            self._rep(lambda number: unmeasured_rep(event, number))
+        elif isinstance(event, FailedRep):
+            self._rep(lambda _number: failed_rep(event))
+        elif isinstance(event, SetEnd):
+            self._end_open_set(event.reason)
+        elif isinstance(event, Trouble):
+            self.troubles[event.kind] = TroubleLine(
+                event.kind, event.kind.replace("_", " "), event.advice, event.kind == "sensor_fell"
+            )
+        elif isinstance(event, Gap):
+            self.state.lost_samples += event.lost_samples
+
+    def _rep(self, row_for: Callable[[int], NewRep]) -> None:
+        open_set = self._open_set()
+        row = row_for(open_set.reps + 1)
+        self.record.add_rep(open_set.set_id, row)
+        counted = row.status != RepStatus.FAILED
+        self.state.set = replace(open_set, reps=open_set.reps + counted)
+        for kind in ("silence", "bad_samples", "rate_jump"):
+            self.troubles.pop(kind, None)
+
+    def _open_set(self) -> OpenSet:
+        state = self.state
+        if state.set is not None and state.set.is_open:
+            return state.set
+        proposed = state.lineup.proposed
+        state.lineup = state.lineup.set_begins()
+        if proposed is not None:
+            self._ready_for_next()
+        athlete_id = state.lineup.current
+        set_id = self.record.begin_set(self._new_set(athlete_id))
+        self._raw.begin(set_id)
+        state.set = OpenSet(set_id, athlete_id, True)
+        self.session.set_begins(set_id, athlete_id)
+        return state.set
+
+    def _new_set(self, athlete_id: str | None) -> NewSet:
+        state = self.state
+        return NewSet(
+            athlete_id,
+            state.lineup.confirmed,
+            self._today(),
+            self.session.number,
+            state.lift,
+            state.load_kg,
+            self._kind(athlete_id),
+            state.staff,
+            state.sensor.name,
+            usual_range_of_motion_m=self.session.of(athlete_id, state.lift).usual_range_of_motion_m,
+            bar_kg=self.setup.plates.bar_kg,
+            engine_version=__version__,
+        )
+
+    def _kind(self, athlete_id: str | None) -> str:
+        plan = self.setup.plans.get(athlete_id or "")
+        if plan is None or not same_load(self.state.load_kg, plan.warmup_load_kg):
+            return "work"
+        return "work" if self.session.warmup_done(plan) else "warm-up"
+
+    def _end_open_set(self, reason: str) -> None:
+        open_set = self.state.set
+        if open_set is None or not open_set.is_open:
+            return
+        self.record.end_set(open_set.set_id, reason)
+        file = self._raw.end()
+        if file is not None:
+            self.record.add_raw_file(open_set.set_id, file.file, file.samples, file.sha256)
+        self.state.set = replace(open_set, is_open=False)
+        self.state.lineup = self.state.lineup.set_over()
+        self.session.set_ends(open_set.athlete_id)
+
+    def _ready_for_next(self) -> None:
+        """Load and range of motion for whoever lifts now."""
+        state = self.state
+        load_kg = self.session.next_load_kg(state.lineup.current, state.lift)
+        if load_kg is not None:
+            state.load_kg = load_kg
+        usual = self.session.of(state.lineup.current, state.lift).usual_range_of_motion_m
+        self._measurement.new_set(lift_named(state.lift), usual)
+
+    # -- what people do: RackActions ----------------------------------------------------------------------------
+
+    def sign_in(self, staff: str) -> None:
+        """Decisions and corrections from now on carry this name."""
+        self.state.staff = staff
+        self.publish()
+
+    def switch_athlete(self, athlete_id: str | None) -> None:
+        """The bar belongs to this athlete from now on; an open set ends."""
+        self._end_open_set("athlete switched")
+        athlete = self.session.athlete(athlete_id)
+        if athlete is not None:
+            self.state.lineup = self.state.lineup.with_athlete(athlete)
+        self.state.lineup = self.state.lineup.switch(athlete_id)
+        self.state.set = None
+        self._ready_for_next()
+        self.publish()
+
+    def name_set(self, set_id: str, athlete_id: str) -> None:
+        """Move a set, reps and raw data, to this athlete."""
+        before = self.session.owner(set_id)
+        self._correct(set_id, "athlete_id", athlete_id, before)
+        athlete = self.session.athlete(athlete_id)
+        current = self.state.set
+        if current is not None and current.set_id == set_id and athlete is not None:
+            self.state.set = replace(current, athlete_id=athlete_id)
+            self.state.lineup = self.state.lineup.with_athlete(athlete)
+            if current.is_open:
+                self.state.lineup = self.state.lineup.switch(athlete_id)
+        self.publish()
+
+    def set_lift(self, lift: str) -> None:
+        """The lift from the next rep on; of an open set it is corrected."""
+        name = lift_named(lift).name
+        if self.state.set is not None and self.state.set.is_open:
+            self._correct(self.state.set.set_id, "lift", name, self.state.lift)
+        self.state.lift = name
+        self._ready_for_next()
+        self.publish()
+
+    def set_load(self, load_kg: float) -> None:
+        """The load from the next rep on; of an open set it is corrected."""
+        before = self.state.load_kg
+        if self.state.set is not None and self.state.set.is_open:
+            self._correct(self.state.set.set_id, "load_kg", load_kg, before)
+        else:
+            self._undo.append(lambda: self._put_load(before))
+        self._put_load(load_kg)
+        self.publish()
+
+    def end_set(self) -> None:
+        """The set is over now."""
+        self._measurement.end_set()
+        self._end_open_set("by touch")
+        self.publish()
+
+    def strike_rep(self, rep_id: str, struck: bool) -> None:
+        """Strike a rep out, or put it back."""
+        self._correct(rep_id, "struck", struck, not struck)
+        self.publish()
+
+    def mark_effort(self, set_id: str, full: bool) -> None:
+        """Whether the set was lifted with full intent."""
+        self._correct(set_id, "full_effort", full, not full)
+        self.publish()
+
+    def decide(self, decision: Decision, load_kg: float | None = None) -> None:
+        """The coach's decision about the suggestion of the athlete shown."""
+        athlete_id = self.state.lineup.current
+        chosen = self.session.decide(athlete_id, self.state.lift, decision, load_kg, self.state.staff)
+        if chosen is not None:
+            self._put_load(chosen)
+        self.publish()
+
+    def undo(self) -> None:
+        """Take the last action of a person back."""
+        if self._undo:
+            self._undo.pop()()
+            self.publish()
+
+    def _put_load(self, load_kg: float) -> None:
+        self.state.load_kg = load_kg
+
+    def _correct(self, target_id: str, field: str, value: object, before: object) -> None:
+        self._write_correction(target_id, field, value)
+        self._undo.append(lambda: self._write_correction(target_id, field, before))
+
+    def _write_correction(self, target_id: str, field: str, value: object) -> None:
+        self.record.correct(target_id, field, value, self.state.staff)
+        self.session.everything_changed()
+        if field == "load_kg" and isinstance(value, float):
+            self._put_load(value)
+
+    def publish(self) -> None:
+        """Show how the rack stands now."""
+        self._show(build_view(self.setup, self.state, self.session, self.troubles))

@@ -1,0 +1,183 @@
+"""Today's session at one rack, read out of the record and kept until something changes."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from station.capture.lineup import warmup_done
+from station.capture.rack_setup import RackSetup
+from station.capture.rack_view import Decision, RackPlan, SetView
+from station.capture.set_view import SetFacts, set_view
+from station.capture.today import (
+    NOBODY,
+    AthleteToday,
+    Setting,
+    athlete_today,
+    learn_prior,
+    next_load_kg,
+    usual_at_load,
+)
+from station.readiness.results import UsualRange
+from station.readiness.usual import SquadPrior
+from station.squad.athletes import Athlete
+from station.squad.lifts import lift_named
+from station.store.record import Record
+from station.store.rows import SetRow
+
+
+class Session:
+    """What the record says about today; the answers are kept until the sets behind them change."""
+
+    def __init__(self, record: Record, setup: RackSetup, day: date) -> None:
+        self._record, self._setup, self._day = record, setup, day
+        self.number = record.session_now(day)
+        self._setting = Setting(day, self.number, tuple(record.matches()), setup.plates)
+        self._priors: dict[str, SquadPrior] = {}
+        self._today: dict[tuple[str, str], AthleteToday] = {}
+        self._usual: dict[tuple[str, str, float], UsualRange | None] = {}
+        self._sets: list[SetRow] | None = None
+        self._decided: dict[tuple[str, str], tuple[Decision, float]] = {}
+        self._open_set_id: str | None = None
+
+    # -- asking ----------------------------------------------------------------------------------------------
+
+    def athlete(self, athlete_id: str | None) -> Athlete | None:
+        """Anybody of the squad."""
+        return next((a for a in self._setup.squad if a.athlete_id == athlete_id), None)
+
+    def of(self, athlete_id: str | None, lift: str) -> AthleteToday:
+        """History, usual range, verdict and suggestion of one athlete."""
+        athlete = self.athlete(athlete_id)
+        if athlete is None:
+            return NOBODY
+        key = (athlete.athlete_id, lift)
+        if key not in self._today:
+            # The open set speaks once it is over: a suggestion after its first rep would be too early.
+            sets = self._record.observations(*key, but_not=self._open_set_id)
+            plan = self._setup.plans.get(athlete.athlete_id)
+            self._today[key] = athlete_today(
+                athlete, plan, lift_named(lift), sets, self._setting, self._prior(lift)
+            )
+        return self._today[key]
+
+    def usual_at(self, athlete_id: str | None, lift: str, load_kg: float) -> UsualRange | None:
+        """The usual range at the load on the bar."""
+        if athlete_id is None:
+            return None
+        key = (athlete_id, lift, load_kg)
+        if key not in self._usual:
+            sets = self._record.observations(athlete_id, lift)
+            self._usual[key] = usual_at_load(
+                lift_named(lift), sets, load_kg, self._setting, self._prior(lift)
+            )
+        return self._usual[key]
+
+    @property
+    def begun(self) -> bool:
+        """Whether a set has been lifted at this rack in this session."""
+        return bool(self._all_sets())
+
+    def _all_sets(self) -> list[SetRow]:
+        if self._sets is None:
+            self._sets = [s for s in self._record.sets_on(self._day) if s.session == self.number]
+        return self._sets
+
+    def sets_of(self, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
+        """The sets of one athlete (None: unnamed) in this session at this rack."""
+        return [s for s in self._sets if s.athlete_id == athlete_id and (lift is None or s.lift == lift)]
+
+    def warmup_done(self, plan: RackPlan) -> bool:
+        """Whether the athlete of this plan has done the warm-up set."""
+        return warmup_done(plan, self.sets_of(plan.athlete_id))
+
+    def next_load_kg(self, athlete_id: str | None, lift: str) -> float | None:
+        """What this athlete lifts next, kg; None without a plan for this lift."""
+        plan = self._setup.plans.get(athlete_id or "")
+        if plan is None or plan.lift != lift or athlete_id is None:
+            return None
+        today = [s for s in self._record.observations(athlete_id, lift) if s.day == self._day]
+        decided = self._decided.get((athlete_id, lift))
+        return next_load_kg(plan, today, decided[1] if decided else None)
+
+    def decision(self, athlete_id: str | None, lift: str) -> Decision | None:
+        """What was decided about this athlete's suggestion."""
+        decided = self._decided.get((athlete_id or "", lift))
+        return decided[0] if decided else None
+
+    def owner(self, set_id: str) -> str | None:
+        """Whose set it is now."""
+        return next((s.athlete_id for s in self._all_sets() if s.set_id == set_id), None)
+
+    def set_view(self, set_id: str, athlete_id: str | None, is_open: bool) -> SetView | None:
+        """A set of this session with its reps."""
+        row = next((s for s in self._all_sets() if s.set_id == set_id), None)
+        if row is None:
+            return None
+        plan = self._setup.plans.get(athlete_id or "")
+        kind = "warm-up" if row.kind == "warm-up" else "work"
+        alike = [s for s in self.sets_of(row.athlete_id, row.lift) if s.kind == row.kind]
+        number = next(n for n, s in enumerate(alike, 1) if s.set_id == set_id)
+        facts = SetFacts(
+            set_id,
+            athlete_id,
+            "warm-up" if kind == "warm-up" else "work",
+            number,
+            is_open,
+            plan.stop_loss if plan else None,
+            not row.full_effort,
+        )
+        return set_view(facts, self._record.reps_of(set_id))
+
+    # -- telling ---------------------------------------------------------------------------------------------
+
+    def decide(
+        self, athlete_id: str | None, lift: str, decision: Decision, load_kg: float | None, staff: str | None
+    ) -> float | None:
+        """Record a decision; the load it means, or None when there is no suggestion to decide about."""
+        now = self.of(athlete_id, lift)
+        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == "warm-up"]
+        if athlete_id is None or now.suggestion is None or not warmups:
+            return None
+        plan_kg = now.suggestion.planned_kg
+        chosen = {Decision.USE: now.suggestion.load_kg, Decision.CHANGE: load_kg}.get(decision, plan_kg)
+        self._record.decide(
+            warmups[-1].set_id,
+            {
+                "suggested_load_kg": now.suggestion.load_kg,
+                "planned_load_kg": plan_kg,
+                "sentence": now.suggestion.sentence,
+                "decision": decision.value,
+                "load_kg": chosen,
+                "staff": staff,
+            },
+        )
+        if chosen is not None:
+            self._decided[(athlete_id, lift)] = (decision, chosen)
+        return chosen
+
+    def set_begins(self, set_id: str, athlete_id: str | None) -> None:
+        """A set of this athlete began."""
+        self._open_set_id = set_id
+        self._sets = None
+        self._forget(athlete_id)
+
+    def set_ends(self, athlete_id: str | None) -> None:
+        """The open set ended; it now speaks for this athlete."""
+        self._open_set_id = None
+        self._forget(athlete_id)
+
+    def _forget(self, athlete_id: str | None) -> None:
+        self._today = {key: value for key, value in self._today.items() if key[0] != athlete_id}
+
+    def everything_changed(self) -> None:
+        """A correction may concern anybody."""
+        self._sets = None
+        self._today.clear()
+        self._usual.clear()
+
+    def _prior(self, lift: str) -> SquadPrior:
+        if lift not in self._priors:
+            plans = [p for p in self._setup.plans.values() if p.lift == lift]
+            histories = [(p, self._record.observations(p.athlete_id, lift)) for p in plans]
+            self._priors[lift] = learn_prior(histories, self._day)
+        return self._priors[lift]

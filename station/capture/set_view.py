@@ -1,0 +1,69 @@
+"""The open set as the screen shows it: its reps, the best, the loss of velocity."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from station.capture.rack_view import RepStatus, RepView, SetView
+from station.store.rows import RepRow
+
+COUNTED = (RepStatus.MEASURED, RepStatus.UNCERTAIN)
+
+
+@dataclass(frozen=True, slots=True)
+class SetFacts:
+    """What is known of a set besides its reps."""
+
+    set_id: str
+    athlete_id: str | None
+    kind: Literal["warm-up", "work"]
+    number: int
+    is_open: bool
+    stop_loss: float | None
+    not_full_effort: bool
+
+
+def rep_view(row: RepRow) -> RepView:
+    """One rep of the record as the screen shows it."""
+    status = RepStatus.STRUCK if row.struck else RepStatus(row.status)
+    return RepView(
+        row.rep_id,
+        row.number,
+        status,
+        row.mean_velocity_m_s,
+        row.mean_propulsive_velocity_m_s,
+        row.peak_velocity_m_s,
+        row.displacement_m,
+        row.uncertainty_m_s,
+        row.why,
+    )
+
+
+def velocity_loss(velocities_m_s: Sequence[float]) -> float | None:
+    """(best so far - last) / best so far; None before the second rep."""
+    if len(velocities_m_s) < 2:
+        return None
+    best = max(velocities_m_s)
+    return (best - velocities_m_s[-1]) / best
+
+
+def set_view(facts: SetFacts, rows: Sequence[RepRow]) -> SetView:
+    """The set with its reps; struck and failed reps are shown but neither best nor loss rests on them."""
+    reps = tuple(rep_view(row) for row in rows)
+    counted = [r.mean_velocity_m_s for r in reps if r.status in COUNTED and r.mean_velocity_m_s is not None]
+    loss = velocity_loss(counted)
+    reached = loss is not None and facts.stop_loss is not None and loss >= facts.stop_loss
+    return SetView(
+        facts.set_id,
+        facts.kind,
+        facts.number,
+        facts.is_open,
+        reps,
+        max(counted, default=None),
+        loss,
+        facts.stop_loss if facts.kind == "work" else None,
+        reached and facts.kind == "work",
+        facts.not_full_effort,
+    )

@@ -1,0 +1,233 @@
+"""The one file that crosses threads: radio loop, capture worker, and whoever paints.
+
+Three threads joined by two bounded queues. The radio loop stamps and decodes, and never waits: when the worker is so
+far behind that its queue is full, the newest block is dropped and counted, and the hole shows in the sample counter.
+The worker owns engine and record. The painter is told by `wake` that something waits and fetches it with `drain`
+on its own thread; a full picture queue drops the oldest, since each picture of the rack is complete.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import queue
+import threading
+import time
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass
+from typing import Any
+
+from drivers.samples import SampleBlock
+from station.capture.link_news import LinkNews
+from station.capture.rack import Rack, Show
+from station.capture.rack_view import Decision, LiveTrace, RackView, TroubleLine
+
+log = logging.getLogger(__name__)
+
+INBOX_SIZE = 4096  # about four minutes of one sensor's packets
+OUTBOX_SIZE = 256
+TICK_S = 0.1
+STOP_WAIT_S = 5.0
+
+Hear = Callable[[SampleBlock | LinkNews], None]
+
+
+# Where samples come from: a radio link, in its own asyncio loop, until cancelled.
+Source = Callable[[Hear], Coroutine[Any, Any, None]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Touch:
+    """Something a person did, to be carried out by the worker."""
+
+    carry_out: Callable[[Rack], None]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stop:
+    """The worker finishes what is queued before this, and ends."""
+
+
+class RackThreads:
+    """Runs a rack: start, fetch pictures, stop. Implements `RackActions` by passing them to the worker.
+
+    Args:
+        make_rack: builds the rack in the worker's thread (its database connection belongs there).
+        source: the link.
+        wake: called from the worker when something waits for `drain`; must only post, never paint.
+    """
+
+    def __init__(self, make_rack: Callable[[Show], Rack], source: Source, wake: Callable[[], None]) -> None:
+        self._make_rack, self._source, self._wake = make_rack, source, wake
+        self._inbox: queue.Queue[SampleBlock | LinkNews | _Touch | _Stop] = queue.Queue(INBOX_SIZE)
+        self._outbox: queue.Queue[RackView | LiveTrace] = queue.Queue(OUTBOX_SIZE)
+        self._waiting = threading.Event()
+        self._ready = threading.Event()
+        self._failure: BaseException | None = None
+        self.dropped_blocks = 0
+        self.faults: list[Exception] = []
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._link: asyncio.Task[None] | None = None
+        self._worker = threading.Thread(target=self._work, name="capture worker")
+        self._radio = threading.Thread(target=self._run_radio, name="radio loop")
+
+    # -- the painter's side ----------------------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Start worker and radio.
+
+        Raises:
+            Exception: whatever kept the rack from starting, such as a `StoreError`.
+        """
+        self._worker.start()
+        self._ready.wait()
+        if self._failure is not None:
+            self._worker.join()
+            raise self._failure
+        self._radio.start()
+
+    def drain(self) -> list[RackView | LiveTrace]:
+        """What waits to be painted, oldest first; only the newest picture of the rack is kept."""
+        self._waiting.clear()
+        got: list[RackView | LiveTrace] = []
+        with contextlib.suppress(queue.Empty):
+            while True:
+                got.append(self._outbox.get_nowait())
+        views = [item for item in got if isinstance(item, RackView)]
+        return [item for item in got if not isinstance(item, RackView) or item is views[-1]]
+
+    def stop(self) -> None:
+        """Release the sensor, finish what is queued, close the record."""
+        if self._radio.is_alive():
+            loop, link = self._loop, self._link
+            if loop is not None and link is not None:
+                loop.call_soon_threadsafe(link.cancel)
+            self._radio.join(STOP_WAIT_S)
+        self._inbox.put(_Stop())
+        self._worker.join()
+
+    # -- the radio's side ------------------------------------------------------------------------------------
+
+    def _run_radio(self) -> None:
+        with contextlib.suppress(asyncio.CancelledError):
+            asyncio.run(self._listen())
+
+    async def _listen(self) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._link = asyncio.create_task(self._source(self._hear))
+        await self._link
+
+    def _hear(self, item: SampleBlock | LinkNews) -> None:
+        try:
+            self._inbox.put_nowait(item)
+        except queue.Full:
+            self.dropped_blocks += 1
+
+    # -- the worker's side -----------------------------------------------------------------------------------
+
+    def _work(self) -> None:
+        try:
+            rack = self._make_rack(self._show)
+        except BaseException as failure:  # noqa: BLE001 - handed to the thread that starts us
+            self._failure = failure
+            return
+        finally:
+            self._ready.set()
+        try:
+            while self._turn_guarded(rack):
+                pass
+        finally:
+            rack.close()
+            rack.record.close()
+
+    def _turn_guarded(self, rack: Rack) -> bool:
+        """One turn; a fault of ours is said on the screen and logged, and capture goes on."""
+        try:
+            return self._turn(rack)
+        except Exception as fault:  # the thread's outermost frame: nothing above could say it
+            log.exception("the capture worker met a fault and goes on")
+            self.faults.append(fault)
+            rack.troubles["fault"] = TroubleLine(
+                "fault",
+                f"The station met a fault: {fault}",
+                "Capture goes on; tell whoever looks after it.",
+                True,
+            )
+            rack.publish()
+            return True
+
+    def _turn(self, rack: Rack) -> bool:
+        """Take one thing from the queue; False at the end."""
+        try:
+            item = self._inbox.get(timeout=TICK_S)
+        except queue.Empty:
+            rack.tick(time.monotonic())
+            return True
+        if isinstance(item, SampleBlock):
+            rack.samples(item)
+        elif isinstance(item, LinkNews):
+            rack.link(item)
+        elif isinstance(item, _Touch):
+            item.carry_out(rack)
+        else:
+            return False
+        rack.tick(time.monotonic())
+        return True
+
+    def _show(self, item: RackView | LiveTrace) -> None:
+        while True:
+            try:
+                self._outbox.put_nowait(item)
+                break
+            except queue.Full:
+                with contextlib.suppress(queue.Empty):
+                    self._outbox.get_nowait()
+        if not self._waiting.is_set():
+            self._waiting.set()
+            self._wake()
+
+    # -- RackActions: what people do, passed on ------------------------------------------------------------------
+
+    def _touch(self, carry_out: Callable[[Rack], None]) -> None:
+        self._inbox.put(_Touch(carry_out))
+
+    def sign_in(self, staff: str) -> None:
+        """Decisions and corrections from now on carry this name."""
+        self._touch(lambda rack: rack.sign_in(staff))
+
+    def switch_athlete(self, athlete_id: str | None) -> None:
+        """The bar belongs to this athlete from now on."""
+        self._touch(lambda rack: rack.switch_athlete(athlete_id))
+
+    def name_set(self, set_id: str, athlete_id: str) -> None:
+        """Move a set to this athlete."""
+        self._touch(lambda rack: rack.name_set(set_id, athlete_id))
+
+    def set_lift(self, lift: str) -> None:
+        """The lift from the next rep on."""
+        self._touch(lambda rack: rack.set_lift(lift))
+
+    def set_load(self, load_kg: float) -> None:
+        """The load from the next rep on."""
+        self._touch(lambda rack: rack.set_load(load_kg))
+
+    def end_set(self) -> None:
+        """The set is over now."""
+        self._touch(lambda rack: rack.end_set())
+
+    def strike_rep(self, rep_id: str, struck: bool) -> None:
+        """Strike a rep out, or put it back."""
+        self._touch(lambda rack: rack.strike_rep(rep_id, struck))
+
+    def mark_effort(self, set_id: str, full: bool) -> None:
+        """Whether the set was lifted with full intent."""
+        self._touch(lambda rack: rack.mark_effort(set_id, full))
+
+    def decide(self, decision: Decision, load_kg: float | None = None) -> None:
+        """The coach's decision about the suggestion."""
+        self._touch(lambda rack: rack.decide(decision, load_kg))
+
+    def undo(self) -> None:
+        """Take the last action of a person back."""
+        self._touch(lambda rack: rack.undo())

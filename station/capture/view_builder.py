@@ -1,0 +1,82 @@
+"""Puts the picture of the rack together from its state, the session and the troubles."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from station.capture.cautions import AS_FAST_AS_YOU_CAN_CONTROL, cautions_for
+from station.capture.lineup import tile
+from station.capture.rack_setup import RackSetup
+from station.capture.rack_view import AthleteTile, RackView, SetView, TroubleLine
+from station.capture.session import Session
+from station.readiness.plates import load_within
+from station.squad.lifts import LIFTS, lift_named
+
+if TYPE_CHECKING:
+    from station.capture.rack import RackState
+
+LOW_BATTERY_PERCENT = 20
+
+
+def build_view(
+    setup: RackSetup, state: RackState, session: Session, troubles: dict[str, TroubleLine]
+) -> RackView:
+    """How the rack stands now."""
+    lineup = state.lineup
+    now = session.of(lineup.current, state.lift)
+    shown = state.set
+    set_view = session.set_view(shown.set_id, shown.athlete_id, shown.is_open) if shown else None
+    plan = setup.plans.get(lineup.current or "")
+    return RackView(
+        rack_name=setup.name,
+        staff=state.staff,
+        group=tuple(_tile(a.athlete_id, setup, state, session) for a in lineup.group),
+        athlete=_tile(lineup.current, setup, state, session) if lineup.athlete(lineup.current) else None,
+        name_confirmed=lineup.confirmed,
+        next_athlete_id=lineup.proposed,
+        lift=state.lift,
+        load_kg=state.load_kg,
+        plates=load_within(setup.plates, state.load_kg),
+        warmup_load_kg=now.warmup_load_kg,
+        set=set_view,
+        usual=session.usual_at(lineup.current, state.lift, state.load_kg),
+        target_band_m_s=plan.target_band_m_s if plan else None,
+        history=now.history,
+        today=now.today,
+        assessed=now.assessed,
+        suggestion=now.suggestion,
+        decision=session.decision(lineup.current, state.lift),
+        sensor=state.sensor,
+        troubles=_sorted([*troubles.values(), *_battery(state)]),
+        say=_say(setup, state, session, set_view),
+        cautions=() if session.begun else cautions_for(lift_named(state.lift)),
+        data_note=setup.data_note,
+        unit=setup.unit,
+        figure=setup.figure,
+        lifts=tuple(LIFTS),
+    )
+
+
+def _tile(athlete_id: str | None, setup: RackSetup, state: RackState, session: Session) -> AthleteTile:
+    athlete = session.athlete(athlete_id)
+    assert athlete is not None, "the line-up holds athletes of the squad only"
+    plan = setup.plans.get(athlete.athlete_id)
+    return tile(athlete, plan, session.sets_of(athlete.athlete_id), state.lift)
+
+
+def _say(setup: RackSetup, state: RackState, session: Session, set_view: SetView | None) -> str:
+    plan = setup.plans.get(state.lineup.current or "")
+    warmup_next = plan is not None and plan.lift == state.lift and not session.warmup_done(plan)
+    in_warmup = set_view is not None and set_view.is_open and set_view.kind == "warm-up"
+    return AS_FAST_AS_YOU_CAN_CONTROL if warmup_next or in_warmup else ""
+
+
+def _battery(state: RackState) -> list[TroubleLine]:
+    percent = state.sensor.battery_percent
+    if percent is None or percent > LOW_BATTERY_PERCENT:
+        return []
+    return [TroubleLine("battery", f"sensor battery at {percent} %", "Charge it, or take another sensor.")]
+
+
+def _sorted(lines: list[TroubleLine]) -> tuple[TroubleLine, ...]:
+    return tuple(sorted(lines, key=lambda line: not line.serious))
