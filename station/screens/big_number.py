@@ -1,0 +1,129 @@
+"""The last rep's velocity, the largest thing on the screen, and beside it unit, velocity loss and stop in words."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QColor, QPainter, QPen
+
+from station.capture.rack_view import RackView, RepStatus, RepView, SetView
+from station.screens.lettering import Letterer
+from station.screens.painted import Painted, plate
+from station.screens.theme import TextSize
+from station.screens.wording import figure_of, loss_words, no_number_words, stop_words, velocity_words
+
+WITHOUT_NUMBER = (RepStatus.NOT_MEASURED, RepStatus.FAILED)
+
+
+class BigNumber(Painted):
+    """Paints the last rep of the set; before the first rep, what the athlete is asked to do."""
+
+    _view: RackView | None = None
+
+    def show_view(self, view: RackView) -> None:
+        """Paint this state of the rack."""
+        self._view = view
+        self.setAccessibleName(self._spoken(view))
+        self.update()
+
+    @staticmethod
+    def _spoken(view: RackView) -> str:
+        if view.set is None or not view.set.reps:
+            return view.say or "no rep yet"
+        rep = view.set.reps[-1]
+        velocity = figure_of(rep, view.figure)
+        if velocity is None or rep.status in WITHOUT_NUMBER:
+            return ": ".join(no_number_words(rep))
+        return f"rep {rep.number}, {velocity_words(velocity)} metres per second, {rep.status}"
+
+    def paint(self, painter: QPainter, letter: Letterer) -> None:
+        """Number or words, by what the last rep is."""
+        view = self._view
+        if view is None:
+            return
+        if view.set is None or not view.set.reps:
+            self._words(letter, (view.say or "No rep yet").capitalize(), "")
+            return
+        rep = view.set.reps[-1]
+        velocity = figure_of(rep, view.figure)
+        if velocity is None or rep.status in WITHOUT_NUMBER:
+            word, why = no_number_words(rep)
+            self._words(letter, f"Rep {rep.number}: {word}", why[:1].upper() + why[1:])
+            return
+        number = self._number(painter, letter, rep, velocity)
+        left = number.right() + 2 * self.look.metrics.gap
+        beside = QRectF(left, number.top(), self.width() - left, number.height())
+        self._unit(letter, beside, view, rep)
+        if rep.status is RepStatus.MEASURED:
+            self._loss_and_stop(painter, letter, beside, view.set)
+        else:
+            self._why(letter, beside, rep)
+
+    def _words(self, letter: Letterer, large: str, small: str) -> None:
+        metrics = self.look.metrics
+        box = QRectF(0, 0, self.width(), self.height())
+        high = letter.height(large, box.width(), TextSize.GLANCE, 2, strong=True)
+        gap = metrics.line_px(TextSize.READING) - metrics.cap_px(TextSize.READING) * 0.5
+        low = letter.height(small, box.width(), TextSize.READING, 2) + gap if small else 0.0
+        box.setTop(max(0.0, (box.height() - high - low) / 2))
+        used = letter.block(box, large, TextSize.GLANCE, 2, strong=True)
+        if small:
+            box.setTop(used.bottom() + gap)
+            letter.block(box, small, TextSize.READING, 2)
+
+    def _number(self, painter: QPainter, letter: Letterer, rep: RepView, velocity: float) -> QRectF:
+        cap = self.look.metrics.cap_px(TextSize.NUMBER)
+        box = QRectF(0, (self.height() - cap) / 2, self.width(), cap)
+        hollow = rep.status is not RepStatus.MEASURED
+        used = letter.block(box, velocity_words(velocity), TextSize.NUMBER, 1, strong=True, hollow=hollow)
+        if rep.status is RepStatus.STRUCK:
+            painter.setPen(QPen(QColor(self.look.palette.ink), 2 * self.look.metrics.stroke))
+            middle = used.center().y()
+            painter.drawLine(QPointF(used.left(), middle), QPointF(used.right(), middle))
+        return used
+
+    def _unit(self, letter: Letterer, beside: QRectF, view: RackView, rep: RepView) -> None:
+        metrics = self.look.metrics
+        used = letter.block(beside, "m/s", TextSize.READING, 1)
+        row = QRectF(used.right() + metrics.gap, used.top(), beside.right() - used.right(), used.height())
+        row.setWidth(beside.right() - row.left())
+        sure = f"± {rep.uncertainty_m_s:.2f}" if rep.uncertainty_m_s is not None else ""
+        two = f"{view.figure} {sure}".strip()
+        row.setTop(used.bottom() - metrics.cap_px(TextSize.COACH))
+        letter.block(row, two, TextSize.COACH, 1)
+
+    def _why(self, letter: Letterer, beside: QRectF, rep: RepView) -> None:
+        metrics = self.look.metrics
+        word, why = no_number_words(rep)
+        box = QRectF(beside)
+        box.setTop(beside.top() + metrics.line_px(TextSize.READING) * 1.3)
+        used = letter.block(box, word, TextSize.READING, 1, strong=True)
+        box.setTop(used.bottom() + metrics.line_px(TextSize.COACH) * 0.6)
+        letter.block(box, why, TextSize.COACH, 3)
+
+    def _loss_and_stop(self, painter: QPainter, letter: Letterer, beside: QRectF, set_: SetView) -> None:
+        metrics = self.look.metrics
+        glance, reading = metrics.cap_px(TextSize.GLANCE), metrics.cap_px(TextSize.READING)
+        free = beside.height() - reading - glance - reading
+        row = QRectF(beside.left(), beside.top() + reading + free / 2, beside.width(), glance)
+        figure, word = loss_words(set_)
+        if figure:
+            used = letter.block(row, figure, TextSize.GLANCE, 1, strong=True)
+            rest = QRectF(row)
+            rest.setLeft(used.right() + metrics.gap)
+            rest.setTop(used.bottom() - reading)
+            letter.block(rest, word, TextSize.READING, 1)
+        last = QRectF(beside.left(), beside.bottom() - reading, beside.width(), reading)
+        if set_.stop_reached:
+            self._stop_plate(painter, last)
+        else:
+            letter.block(last, stop_words(set_), TextSize.READING, 1)
+
+    def _stop_plate(self, painter: QPainter, row: QRectF) -> None:
+        """The stop is a filled plate, so that it is another shape and not only another word."""
+        palette, metrics = self.look.palette, self.look.metrics
+        letter = Letterer(painter, self.look, ink=palette.ground, ground=palette.ink)
+        pad = metrics.gap
+        width = letter.width("stop reached", TextSize.READING, strong=True) + 2 * pad
+        box = QRectF(row.left(), row.top() - pad, min(width, row.width()), row.height() + 2 * pad)
+        plate(painter, box, self.look, fill=palette.ink)
+        letter.line(box.adjusted(pad, 0, -pad, 0), "stop reached", TextSize.READING, strong=True)

@@ -1,0 +1,103 @@
+"""The one button of the screens: a plate with a word, a smaller line, a key, and a size in millimetres."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QWidget
+
+from station.screens.lettering import Align, Letterer
+from station.screens.painted import plate
+from station.screens.theme import Look, TextSize
+
+
+class TouchButton(QAbstractButton):
+    """A touch target of at least 20 mm.
+
+    Args:
+        name: word on the button, also its accessible name.
+        look: theme and sizes.
+        key: shortcut, if any.
+        large: the word in reading size (plus, minus).
+    """
+
+    def __init__(
+        self, name: str, look: Look, parent: QWidget | None = None, *, key: str = "", large: bool = False
+    ) -> None:
+        super().__init__(parent)
+        self.look = look
+        self._sub = ""
+        self._large = large
+        self._primary = False
+        if key:
+            self.setShortcut(QKeySequence(key))
+        self._key = key
+        self.set_words(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMinimumSize(self.sizeHint())
+
+    def set_look(self, look: Look) -> None:
+        """Change theme or sizes."""
+        self.look = look
+        self.update()
+
+    def set_words(self, name: str, sub: str = "", *, spoken: str = "") -> None:
+        """Change the word, the smaller line below it, and what a screen reader says."""
+        if (name, sub) != (self.text(), self._sub):
+            shortcut = self.shortcut()
+            self.setText(name)
+            self.setShortcut(shortcut)  # QAbstractButton drops it when the text changes
+        self._sub = sub
+        self.setAccessibleName(spoken or " ".join(part for part in (name, sub) if part))
+        self.setAccessibleDescription(f"key {self._key}" if self._key else "")
+        self.update()
+
+    def set_primary(self, primary: bool) -> None:
+        """Draw as the filled plate: the one thing that is proposed."""
+        self._primary = primary
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """The smallest size a finger needs."""
+        return QSize(self.look.metrics.control, self.look.metrics.control)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Plate, words, focus ring."""
+        palette, metrics = self.look.palette, self.look.metrics
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), QColor(palette.ground))
+        chosen = self._primary or self.isChecked()
+        fill = palette.ink if chosen else palette.pressed if self.isDown() else palette.surface
+        ink = palette.ground if chosen else palette.ink
+        box = QRectF(self.rect())
+        plate(
+            painter, box, self.look, fill=fill if self.isEnabled() else palette.ground, outline=palette.line
+        )
+        self._words(Letterer(painter, self.look, ink=ink, ground=fill), box)
+        if self.hasFocus():
+            self._focus_ring(painter, box, ink)
+        painter.end()
+
+    def _words(self, letter: Letterer, box: QRectF) -> None:
+        metrics = self.look.metrics
+        inner = box.adjusted(metrics.gap, metrics.gap, -metrics.gap, -metrics.gap)
+        if self._large:
+            letter.line(inner, self.text(), TextSize.READING, align=Align.CENTRE, strong=True)
+            return
+        lines = 3 if not self._sub else 2
+        high = letter.height(self.text(), inner.width(), TextSize.COACH, lines, strong=True)
+        low = letter.height(self._sub, inner.width(), TextSize.COACH, 2) if self._sub else 0.0
+        gap = metrics.line_px(TextSize.COACH) - metrics.cap_px(TextSize.COACH) if self._sub else 0.0
+        inner.setTop(box.center().y() - (high + gap + low) / 2)
+        used = letter.block(inner, self.text(), TextSize.COACH, lines, align=Align.CENTRE, strong=True)
+        if self._sub:
+            inner.setTop(used.bottom() + gap)
+            letter.block(inner, self._sub, TextSize.COACH, 2, align=Align.CENTRE)
+
+    def _focus_ring(self, painter: QPainter, box: QRectF, ink: str) -> None:
+        inset = self.look.metrics.stroke * 1.5
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(QColor(ink), self.look.metrics.hairline, Qt.PenStyle.DotLine))
+        radius = self.look.metrics.gap * 0.5
+        painter.drawRoundedRect(box.adjusted(inset, inset, -inset, -inset), radius, radius)

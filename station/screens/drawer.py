@@ -1,0 +1,114 @@
+"""The coach's drawer: a page of 20 mm choices over the right column; the number stays in sight."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from station.screens.controls import TouchButton
+from station.screens.theme import Look
+
+COLUMNS, ROWS = 2, 5
+CHOICES_ON_A_PAGE = COLUMNS * (ROWS - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One choice: what is emitted when it is touched, what stands on it, whether it is the current one."""
+
+    key: str
+    words: str
+    sub: str = ""
+    current: bool = False
+
+
+class Drawer(QWidget):
+    """Emits `chosen(key)` and closes. Escape closes without a choice."""
+
+    chosen = Signal(str)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.look = look
+        self._title = ""
+        self._choices: tuple[Choice, ...] = ()
+        self._page = 0
+        self.buttons = [TouchButton("", look, self) for _ in range(CHOICES_ON_A_PAGE)]
+        for button in self.buttons:
+            button.clicked.connect(self._button_clicked)
+        self.close_button = TouchButton("Close", look, self)
+        self.close_button.clicked.connect(self.close_page)
+        self.more_button = TouchButton("More", look, self)
+        self.more_button.clicked.connect(self._turn_page)
+        self.hide()
+
+    def set_look(self, look: Look) -> None:
+        """Change theme or sizes."""
+        self.look = look
+        for button in (*self.buttons, self.close_button, self.more_button):
+            button.set_look(look)
+        self.update()
+
+    def open_page(self, title: str, choices: Sequence[Choice]) -> None:
+        """Show these choices."""
+        self._title, self._choices, self._page = title, tuple(choices), 0
+        self.setAccessibleName(title)
+        self._fill()
+        self.show()
+        self.raise_()
+        self.buttons[0].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def close_page(self) -> None:
+        """Close without a choice."""
+        self.hide()
+
+    def _fill(self) -> None:
+        start = self._page * CHOICES_ON_A_PAGE
+        shown = self._choices[start : start + CHOICES_ON_A_PAGE]
+        for index, button in enumerate(self.buttons):
+            button.setVisible(index < len(shown))
+            if index < len(shown):
+                button.set_words(shown[index].words, shown[index].sub)
+                button.set_primary(shown[index].current)
+                button.setProperty("choice", shown[index].key)
+        self.close_button.set_words("Close", self._title)
+        self.more_button.setVisible(len(self._choices) > CHOICES_ON_A_PAGE)
+
+    def _button_clicked(self) -> None:
+        button = self.sender()
+        if isinstance(button, TouchButton):
+            self.hide()
+            self.chosen.emit(str(button.property("choice")))
+
+    def _turn_page(self) -> None:
+        pages = -(-len(self._choices) // CHOICES_ON_A_PAGE)
+        self._page = (self._page + 1) % max(1, pages)
+        self._fill()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape closes."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.close_page()
+        else:
+            super().keyPressEvent(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The ground, so that nothing shines through."""
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), QColor(self.look.palette.ground))
+        painter.end()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A grid of equal cells; close and more in the last row."""
+        gap = self.look.metrics.gap
+        width = (self.width() - (COLUMNS - 1) * gap) / COLUMNS
+        height = (self.height() - (ROWS - 1) * gap) / ROWS
+        for index, button in enumerate((*self.buttons, self.close_button, self.more_button)):
+            row, column = divmod(index, COLUMNS)
+            button.setGeometry(
+                round(column * (width + gap)), round(row * (height + gap)), round(width), round(height)
+            )

@@ -1,0 +1,96 @@
+"""Pictures of every state of the rack screen in both themes: `python -m station.screens.pictures FOLDER`."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import numpy as np
+
+from station.capture.rack_view import Decision, LiveTrace
+from station.screens.opening import screens_application
+from station.screens.rack_window import RackWindow
+from station.screens.sample_views import states
+from station.screens.snapshot import save_snapshot
+from station.screens.theme import ScreenGeometry, ThemeName
+
+SCREENS = {"10in": ScreenGeometry(1280, 800, 10.0), "15in": ScreenGeometry(1920, 1080, 15.0)}
+THEMES: tuple[ThemeName, ...] = ("dark", "light")
+
+
+class NobodyListens:
+    """`RackActions` for a picture: nothing happens."""
+
+    def sign_in(self, staff: str) -> None:
+        """Nothing."""
+
+    def switch_athlete(self, athlete_id: str | None) -> None:
+        """Nothing."""
+
+    def name_set(self, set_id: str, athlete_id: str) -> None:
+        """Nothing."""
+
+    def set_lift(self, lift: str) -> None:
+        """Nothing."""
+
+    def set_load(self, load_kg: float) -> None:
+        """Nothing."""
+
+    def end_set(self) -> None:
+        """Nothing."""
+
+    def strike_rep(self, rep_id: str, struck: bool) -> None:
+        """Nothing."""
+
+    def mark_effort(self, set_id: str, full: bool) -> None:
+        """Nothing."""
+
+    def decide(self, decision: Decision, load_kg: float | None = None) -> None:
+        """Nothing."""
+
+    def undo(self) -> None:
+        """Nothing."""
+
+
+def sample_trace() -> LiveTrace:
+    """Eight seconds that look like three squats."""
+    time = np.arange(0.0, 8.0, 0.01)
+    phase = np.mod(time, 2.6)
+    down = -0.9 * np.sin(np.pi * phase / 1.1) * (phase < 1.1)
+    up = 0.8 * np.sin(np.pi * (phase - 1.1) / 0.9) * ((phase >= 1.1) & (phase < 2.0))
+    return LiveTrace(time, down + up)
+
+
+def write_pictures(folder: Path) -> list[Path]:
+    """One PNG for each screen, theme and state."""
+    application = screens_application()
+    written = []
+    for screen_name, screen in SCREENS.items():
+        for theme in THEMES:
+            window = RackWindow(NobodyListens(), theme, screen)
+            window.add_trace(sample_trace())
+            for name, view in states().items():
+                window.show_view(view)
+                window.show()
+                window.trace.paint_now()
+                file = folder / f"rack-{screen_name}-{theme}-{name.replace(' ', '-')}.png"
+                written.append(save_snapshot(window, file))
+            window.close()
+            window.deleteLater()
+            application.processEvents()
+    return written
+
+
+def main() -> int:
+    """Write the pictures to the folder named on the command line."""
+    if len(sys.argv) != 2:
+        print("usage: python -m station.screens.pictures FOLDER", file=sys.stderr)
+        return 2
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    print(f"{len(write_pictures(Path(sys.argv[1])))} pictures in {sys.argv[1]}")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,90 @@
+"""Arithmetic of the velocity scale: its range, where labels stand so that none covers another. No Qt."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from station.capture.rack_view import RackView, RepView
+
+STEP_M_S = 0.1
+MARGIN_M_S = 0.03
+SHORTEST_M_S = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleRange:
+    """The stretch of velocities that is drawn, m/s."""
+
+    low_m_s: float
+    high_m_s: float
+
+    def position(self, velocity_m_s: float) -> float:
+        """Where a velocity stands, 0 at the low end to 1 at the high end; outside is held at the ends."""
+        share = (velocity_m_s - self.low_m_s) / (self.high_m_s - self.low_m_s)
+        return min(1.0, max(0.0, share))
+
+
+def stop_velocity_m_s(view: RackView) -> float | None:
+    """The velocity at which the chosen loss is reached, m/s."""
+    if view.set is None or view.set.stop_loss is None or view.set.best_m_s is None:
+        return None
+    return view.set.best_m_s * (1.0 - view.set.stop_loss)
+
+
+def placed_reps(view: RackView) -> tuple[RepView, ...]:
+    """The reps that have a mean velocity and so a place on the scale."""
+    reps = view.set.reps if view.set else ()
+    return tuple(rep for rep in reps if rep.mean_velocity_m_s is not None)
+
+
+def scale_range(view: RackView) -> ScaleRange:
+    """The range that holds the usual range, the target, the stop and every rep, on round tenths."""
+    values = [rep.mean_velocity_m_s for rep in placed_reps(view) if rep.mean_velocity_m_s is not None]
+    values += [view.usual.low_m_s, view.usual.high_m_s] if view.usual else []
+    values += list(view.target_band_m_s or ())
+    stop = stop_velocity_m_s(view)
+    values += [] if stop is None else [stop]
+    if not values:
+        return ScaleRange(0.2, 1.0)
+    low = math.floor((min(values) - MARGIN_M_S) / STEP_M_S + 1e-9) * STEP_M_S
+    high = math.ceil((max(values) + MARGIN_M_S) / STEP_M_S - 1e-9) * STEP_M_S
+    if high - low < SHORTEST_M_S:
+        low = max(0.0, low - STEP_M_S)
+        high = max(high, low + SHORTEST_M_S)
+    return ScaleRange(max(0.0, round(low, 6)), round(high, 6))
+
+
+def spread(
+    centres: Sequence[float], widths: Sequence[float], left: float, right: float, gap: float
+) -> list[float]:
+    """Left edges for labels that want to stand centred on `centres` without touching each other.
+
+    Labels are kept in the order of their centres and inside left..right as far as they fit.
+    """
+    order = sorted(range(len(centres)), key=lambda i: centres[i])
+    edges = [0.0] * len(centres)
+    free_from = left
+    for i in order:
+        edges[i] = max(centres[i] - widths[i] / 2, free_from)
+        free_from = edges[i] + widths[i] + gap
+    limit = right
+    for i in reversed(order):
+        edges[i] = min(edges[i], limit - widths[i])
+        limit = edges[i] - gap
+    return edges
+
+
+def in_rows(centres: Sequence[float], widths: Sequence[float], gap: float, rows: int) -> list[int | None]:
+    """A row for each label such that none in a row touch; the later ones win a place, the rest get none."""
+    taken: list[list[tuple[float, float]]] = [[] for _ in range(rows)]
+    found: list[int | None] = [None] * len(centres)
+    for i in reversed(range(len(centres))):
+        low, high = centres[i] - widths[i] / 2 - gap, centres[i] + widths[i] / 2 + gap
+        for row, spans in enumerate(taken):
+            if all(high <= other_low or low >= other_high for other_low, other_high in spans):
+                spans.append((low + gap, high - gap))
+                found[i] = row
+                break
+    return found

@@ -1,0 +1,209 @@
+"""Every token of the screens: colours, sizes, spacing. Sizes are physical (mm, arc minutes) and become pixels
+through the screen's stated diagonal and resolution.
+
+Colours of marks are from the Okabe-Ito set (Okabe & Ito, Color Universal Design, 2008), chosen so that each has at
+least 3:1 on its ground; text is drawn in the theme's ink alone, at 7:1 or better.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Literal
+
+ThemeName = Literal["dark", "light"]
+MM_PER_INCH = 25.4
+
+CAP_HEIGHT_EM = 0.698  # of the shipped typeface (OS/2 table)
+TABULAR_DIGIT_EM = 0.540
+LINE_PITCH_CAPS = 1.62  # from one baseline to the next, in cap heights
+
+
+class TextSize(StrEnum):
+    """The four sizes of text, each with a clear step to the next."""
+
+    NUMBER = "number"
+    GLANCE = "glance"
+    READING = "reading"
+    COACH = "coach"
+
+
+@dataclass(frozen=True, slots=True)
+class Legible:
+    """A text class is legible when its capitals fill `arc_minutes` at `distance_m`."""
+
+    arc_minutes: float
+    distance_m: float
+
+    @property
+    def cap_height_mm(self) -> float:
+        """Height of a capital that fills the angle, mm."""
+        return 2000.0 * self.distance_m * math.tan(math.radians(self.arc_minutes / 60.0) / 2.0)
+
+
+# Distances: the athlete at the bar (number, glance), the person loading it (reading), the coach at the screen.
+SMALL_SCREEN = {
+    TextSize.NUMBER: Legible(30, 4.0),
+    TextSize.GLANCE: Legible(20, 2.0),
+    TextSize.READING: Legible(20, 1.2),
+    TextSize.COACH: Legible(20, 0.6),
+}
+LARGE_SCREEN = {
+    TextSize.NUMBER: Legible(44, 4.0),
+    TextSize.GLANCE: Legible(20, 3.0),
+    TextSize.READING: Legible(20, 1.8),
+    TextSize.COACH: Legible(20, 0.8),
+}
+MIRROR = {
+    TextSize.NUMBER: Legible(80, 4.0),
+    TextSize.GLANCE: Legible(24, 4.0),
+    TextSize.READING: Legible(20, 4.0),
+    TextSize.COACH: Legible(20, 2.5),
+}
+LARGE_FROM_INCHES = 13.0
+
+SESSION_CONTROL_MM = 20.0
+OTHER_CONTROL_MM = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenGeometry:
+    """A screen as its owner states it: resolution in pixels and diagonal in inches."""
+
+    width_px: int
+    height_px: int
+    diagonal_in: float
+
+    @property
+    def px_per_mm(self) -> float:
+        """Pixels in a millimetre (square pixels)."""
+        return math.hypot(self.width_px, self.height_px) / (self.diagonal_in * MM_PER_INCH)
+
+
+@dataclass(frozen=True, slots=True)
+class Metrics:
+    """Sizes in pixels on one screen.
+
+    Attributes:
+        screen: the screen.
+        legible: which angle at which distance each text class has to fill.
+    """
+
+    screen: ScreenGeometry
+    legible: dict[TextSize, Legible]
+
+    @classmethod
+    def for_touch(cls, screen: ScreenGeometry) -> Metrics:
+        """For the rack's own touch screen."""
+        return cls(screen, SMALL_SCREEN if screen.diagonal_in < LARGE_FROM_INCHES else LARGE_SCREEN)
+
+    @classmethod
+    def for_mirror(cls, screen: ScreenGeometry) -> Metrics:
+        """For a screen above the rack that shows the athlete's part alone."""
+        return cls(screen, MIRROR)
+
+    def mm(self, length_mm: float) -> int:
+        """Pixels that are at least this long."""
+        return math.ceil(length_mm * self.screen.px_per_mm - 1e-9)
+
+    def font_px(self, size: TextSize) -> int:
+        """Font size whose capitals are at least as high as the class asks for."""
+        return math.ceil(self.legible[size].cap_height_mm * self.screen.px_per_mm / CAP_HEIGHT_EM)
+
+    def cap_px(self, size: TextSize) -> float:
+        """Height of a capital of that class, pixels."""
+        return self.font_px(size) * CAP_HEIGHT_EM
+
+    def line_px(self, size: TextSize) -> int:
+        """From one baseline to the next, pixels."""
+        return round(self.cap_px(size) * LINE_PITCH_CAPS)
+
+    @property
+    def control(self) -> int:
+        """Side of a control used during a session."""
+        return self.mm(SESSION_CONTROL_MM)
+
+    @property
+    def gap(self) -> int:
+        """The step of the spacing grid, about 1.5 mm."""
+        return round(1.5 * self.screen.px_per_mm)
+
+    @property
+    def hairline(self) -> int:
+        """Thinnest line that is drawn."""
+        return max(2, round(0.3 * self.screen.px_per_mm))
+
+    @property
+    def stroke(self) -> int:
+        """Line of a mark."""
+        return max(3, round(0.6 * self.screen.px_per_mm))
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """One theme's colours, as #rrggbb.
+
+    Attributes:
+        ground, surface, pressed: behind everything, behind a control, behind a touched control.
+        ink: all text, and the marks of today. On an `ink` plate text is drawn in `ground`.
+        line: outlines and scales.
+        usual: the athlete's own usual range. target: the target band. alert: the stop, trouble.
+    """
+
+    name: ThemeName
+    ground: str
+    surface: str
+    pressed: str
+    ink: str
+    line: str
+    usual: str
+    target: str
+    alert: str
+
+
+PALETTES: dict[str, Palette] = {
+    "dark": Palette(
+        name="dark",
+        ground="#0f1417",
+        surface="#1c242a",
+        pressed="#2e3a42",
+        ink="#f4f1ea",
+        line="#7d8a93",
+        usual="#56b4e9",  # sky blue
+        target="#009e73",  # bluish green
+        alert="#e69f00",  # orange
+    ),
+    "light": Palette(
+        name="light",
+        ground="#fbfaf7",
+        surface="#edebe5",
+        pressed="#d9d6cd",
+        ink="#14191c",
+        line="#6d7479",
+        usual="#0072b2",  # blue
+        target="#009e73",  # bluish green
+        alert="#d55e00",  # vermillion
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What every widget needs to paint itself."""
+
+    palette: Palette
+    metrics: Metrics
+
+
+def relative_luminance(colour: str) -> float:
+    """Relative luminance of #rrggbb (WCAG 2.2 definition)."""
+    channels = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours (WCAG 2.2 definition), 1 to 21."""
+    lighter, darker = sorted((relative_luminance(one), relative_luminance(other)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)

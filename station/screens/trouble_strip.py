@@ -1,0 +1,97 @@
+"""The strip at the top: quiet facts while all is well, trouble in plain words with what to do when not."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPolygonF
+
+from station.capture.rack_view import RackView, TroubleLine
+from station.screens.lettering import Align, Letterer
+from station.screens.painted import Painted, plate
+from station.screens.theme import TextSize
+from station.screens.wording import quiet_strip_words
+
+MOST_LINES = 2
+
+
+def worst_first(troubles: tuple[TroubleLine, ...]) -> list[TroubleLine]:
+    """Serious troubles before others, else in the order they came."""
+    return sorted(troubles, key=lambda trouble: not trouble.serious)
+
+
+class TroubleStrip(Painted):
+    """Has its own row of the screen, so that it never covers anything."""
+
+    _view: RackView | None = None
+    _note = ""
+
+    def set_note(self, words: str) -> None:
+        """A short answer to what somebody just did; trouble goes before it."""
+        self._note = words
+        self.setAccessibleName(self.words())
+        self.update()
+
+    def show_view(self, view: RackView) -> None:
+        """Paint this state of the rack."""
+        self._view = view
+        self.setAccessibleName(self.words())
+        self.update()
+
+    def words(self) -> str:
+        """What the strip says."""
+        if self._view is None:
+            return ""
+        if not self._view.troubles:
+            return self._note or quiet_strip_words(self._view)
+        first, *others = worst_first(self._view.troubles)
+        return f"{first.words} {first.advice}" + (f" (and {len(others)} more)" if others else "")
+
+    def height_for(self, width: int) -> int:
+        """Pixels the strip needs at this width: one line, or two for a long trouble."""
+        metrics = self.look.metrics
+        lines = 1
+        if self._view is not None and self._view.troubles:
+            box = self._text_box(QRectF(0, 0, width, 100))
+            painterless = Letterer(QPainter(), self.look)
+            high = painterless.height(self.words(), box.width(), TextSize.COACH, MOST_LINES, strong=True)
+            lines = 2 if high > metrics.line_px(TextSize.COACH) else 1
+        return round(metrics.cap_px(TextSize.COACH) + (lines - 1) * metrics.line_px(TextSize.COACH)) + round(
+            metrics.gap * 2.2
+        )
+
+    def _text_box(self, row: QRectF) -> QRectF:
+        gap = self.look.metrics.gap
+        return row.adjusted(gap * 5, 0, -gap, 0)
+
+    def paint(self, painter: QPainter, letter: Letterer) -> None:
+        """A line of facts, or the trouble plate with its mark."""
+        view = self._view
+        if view is None:
+            return
+        row = QRectF(self.rect())
+        if view.troubles:
+            self._trouble(painter, row)
+            return
+        note_width = letter.width(view.data_note, TextSize.COACH, strong=True) if view.data_note else 0.0
+        facts = QRectF(row)
+        facts.setRight(row.right() - note_width - 2 * self.look.metrics.gap)
+        quiet = self._note or quiet_strip_words(view).removesuffix(f" · {view.data_note}")
+        letter.line(facts, quiet, TextSize.COACH)
+        if view.data_note:
+            letter.line(row, view.data_note, TextSize.COACH, align=Align.RIGHT, strong=True)
+
+    def _trouble(self, painter: QPainter, row: QRectF) -> None:
+        """Ink plate with a triangle: seen by its shape, read by its words."""
+        palette, metrics = self.look.palette, self.look.metrics
+        plate(painter, row, self.look, fill=palette.ink)
+        side = metrics.cap_px(TextSize.COACH) * 1.35
+        centre = QPointF(row.left() + metrics.gap * 2.5, row.center().y())
+        corners = [QPointF(0, -side / 2), QPointF(side * 0.6, side / 2), QPointF(-side * 0.6, side / 2)]
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(palette.ground))
+        painter.drawPolygon(QPolygonF([centre + corner for corner in corners]))
+        letter = Letterer(painter, self.look, ink=palette.ground, ground=palette.ink)
+        box = self._text_box(row)
+        high = letter.height(self.words(), box.width(), TextSize.COACH, MOST_LINES, strong=True)
+        box.setTop(row.center().y() - high / 2)
+        letter.block(box, self.words(), TextSize.COACH, MOST_LINES, strong=True)

@@ -1,0 +1,126 @@
+"""What the rack screen says, as plain strings: made from a `RackView`, without Qt."""
+
+from __future__ import annotations
+
+from station.capture.rack_view import Figure, RackView, RepStatus, RepView, SetView, Unit
+from station.readiness.results import Verdict
+
+KG_PER_LB = 0.45359237
+MINUS = "−"
+FIGURE_NAMES: dict[str, str] = {
+    "mean": "mean velocity",
+    "propulsive": "mean propulsive velocity",
+    "peak": "peak velocity",
+}
+
+
+def load_words(load_kg: float, unit: Unit) -> str:
+    """A load in the screen's unit, "60 kg" or "132.5 lb"."""
+    if unit == "lb":
+        return f"{round(load_kg / KG_PER_LB * 2) / 2:g} lb"
+    return f"{round(load_kg, 2):g} kg"
+
+
+def velocity_words(velocity_m_s: float) -> str:
+    """A velocity with two decimals and a real minus sign."""
+    return f"{velocity_m_s:.2f}".replace("-", MINUS)
+
+
+def figure_of(rep: RepView, figure: Figure) -> float | None:
+    """The velocity the big number shows for this rep, m/s."""
+    return {
+        "mean": rep.mean_velocity_m_s,
+        "propulsive": rep.mean_propulsive_velocity_m_s,
+        "peak": rep.peak_velocity_m_s,
+    }[figure]
+
+
+def athlete_name(view: RackView) -> str:
+    """Who is lifting, or that nobody knows."""
+    return view.athlete.name if view.athlete else "No name yet"
+
+
+def set_words(view: RackView) -> str:
+    """Lift, set and whether the name is only proposed."""
+    parts = [view.lift]
+    if view.set is not None:
+        parts.append(f"{'warm-up set' if view.set.kind == 'warm-up' else 'work set'} {view.set.number}")
+        if not view.set.is_open:
+            parts.append("set over")
+        if view.set.not_full_effort:
+            parts.append("not full effort")
+    if view.athlete is None and view.set is not None:
+        parts.append("touch a name")
+    elif view.athlete is not None and not view.name_confirmed:
+        parts.append("name not confirmed")
+    return " · ".join(parts)
+
+
+def loss_words(set_: SetView) -> tuple[str, str]:
+    """Velocity loss: a short figure and the word after it; empty before a second rep."""
+    if set_.velocity_loss is None or len(set_.reps) < 2:
+        return "", ""
+    percent = round(100 * set_.velocity_loss)
+    return ("best", "so far") if percent <= 0 else (f"{percent} %", "down")
+
+
+def stop_words(set_: SetView) -> str:
+    """Where this set stops, if somebody chose a stop."""
+    return "" if set_.stop_loss is None else f"stop {round(100 * set_.stop_loss)} %"
+
+
+def no_number_words(rep: RepView) -> tuple[str, str]:
+    """Why there is no number, or why it does not count: the word and its reason."""
+    reasons = {
+        RepStatus.NOT_MEASURED: "the sensor gave no usable samples",
+        RepStatus.FAILED: "turned back early: not counted",
+        RepStatus.STRUCK: "not counted",
+        RepStatus.UNCERTAIN: "take it with care",
+        RepStatus.MEASURED: "",
+    }
+    word = {RepStatus.FAILED: "failed rep", RepStatus.MEASURED: "not measured"}.get(
+        rep.status, str(rep.status)
+    )
+    return word, rep.why or reasons[rep.status]
+
+
+def today_words(view: RackView) -> tuple[str, str]:
+    """Today against the usual range: what is said large, and the rest of the sentence."""
+    load = load_words(view.warmup_load_kg, view.unit) if view.warmup_load_kg is not None else "this load"
+    if view.assessed is None:
+        return _before_words(view, load)
+    difference = abs(view.assessed.mean_velocity_m_s - view.assessed.usual.expected_m_s)
+    sessions = view.assessed.usual.sessions
+    match view.assessed.verdict:
+        case Verdict.SLOWER | Verdict.FASTER:
+            return f"{difference:.2f} {view.assessed.verdict}", f"than usual today, at {load}"
+        case Verdict.AS_USUAL:
+            return "as usual", f"today at {load}, in the usual range"
+        case _:
+            return "too little history", f"{sessions} earlier {_plural(sessions, 'session')} at {load}"
+
+
+def _before_words(view: RackView, load: str) -> tuple[str, str]:
+    """Before the warm-up set is done."""
+    if view.athlete is None:
+        return "no history", "this set has no name yet"
+    if not view.history:
+        return "first time", f"no earlier session at {load}"
+    return "warm-up", f"at {load}, {len(view.history)} earlier {_plural(len(view.history), 'session')}"
+
+
+def _plural(count: int, word: str) -> str:
+    return word if count == 1 else f"{word}s"
+
+
+def sensor_words(view: RackView) -> str:
+    """The sensor line: link and battery."""
+    sensor = view.sensor
+    battery = "battery unknown" if sensor.battery_percent is None else f"battery {sensor.battery_percent} %"
+    return f"{sensor.name}: {sensor.link}, {battery}"
+
+
+def quiet_strip_words(view: RackView) -> str:
+    """What the strip says while nothing is wrong."""
+    staff = f"signed in: {view.staff}" if view.staff else "nobody signed in"
+    return " · ".join(part for part in (view.rack_name, staff, sensor_words(view), view.data_note) if part)
