@@ -15,7 +15,7 @@ from station.readiness.plates import PlateSet
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 from station.readiness.suggestion import suggest
 from station.readiness.today import TodayInputs, assess, athlete_line, usual_for_day
-from station.readiness.usual import NO_SQUAD, SquadPrior, squad_prior
+from station.readiness.usual import NO_SQUAD, SquadPrior, WarmupSeries, squad_prior
 from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.calendar import match_day_label
 from station.squad.lifts import Lift
@@ -111,17 +111,12 @@ def usual_at_load(
 
 def learn_prior(histories: Sequence[tuple[RackPlan, Sequence[SetObservation]]], before: date) -> SquadPrior:
     """The squad's level and spread at the warm-up loads of one lift, from days before `before`."""
-    values = [
-        np.array(
-            [
-                s.mean_velocity_m_s
-                for s in warmup_sets(sets, plan.warmup_load_kg)
-                if s.counts and s.day < before
-            ]
-        )
-        for plan, sets in histories
-    ]
-    return squad_prior(values)
+    squad: list[WarmupSeries] = []
+    for plan, sets in histories:
+        points = [s for s in warmup_sets(sets, plan.warmup_load_kg) if s.counts and s.day < before]
+        weeks = np.array([(s.day - before).days / 7 for s in points])
+        squad.append(WarmupSeries(weeks, np.array([s.mean_velocity_m_s for s in points])))
+    return squad_prior(squad)
 
 
 def _points(sets: Sequence[SetObservation], setting: Setting) -> tuple[WarmupPoint, ...]:

@@ -54,10 +54,22 @@ def load_within(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
     room = round((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 + 1e-6)
     if room < 0:
         return None
-    side = max((mass for mass in _reachable(plates.pairs) if mass <= room), default=0)
-    combination = _reachable(plates.pairs)[side]
-    total = plates.empty_kg + 2 * side / 1000 * per_unit
-    return PlatesPerSide(combination, plates.unit, total)
+    return _loaded(plates, max(mass for mass in _reachable(plates.pairs) if mass <= room))
+
+
+def load_at_least(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
+    """The lightest load that is not below `limit_kg`; None when the rack has too few plates."""
+    per_unit = _UNIT_KG[plates.unit]
+    room = round((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 - 1e-6)
+    enough = [mass for mass in _reachable(plates.pairs) if mass >= room]
+    if not enough:
+        return None
+    return _loaded(plates, min(enough))
+
+
+def _loaded(plates: PlateSet, side: int) -> PlatesPerSide:
+    total = plates.empty_kg + 2 * side / 1000 * _UNIT_KG[plates.unit]
+    return PlatesPerSide(_reachable(plates.pairs)[side], plates.unit, total)
 
 
 @lru_cache(maxsize=64)

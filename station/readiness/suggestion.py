@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from station.readiness.plates import PlateSet, load_within
+from station.readiness.plates import PlateSet, load_at_least, load_within
 from station.readiness.results import PlatesPerSide, Suggestion, TodayAssessed, Verdict
 
 ASK_A_COACH = "Ask a coach before you load."
@@ -54,8 +54,12 @@ def suggest(
         return Suggestion(None, planned_kg, None, ASK_A_COACH, "", CAUTION)
     if assessed is None:
         return Suggestion(planned.total_kg, planned_kg, planned, _keep(planned), "", CAUTION)
-    wanted = _wanted_kg(assessed, planned_kg, ceiling_kg, rules)
-    made = load_within(plates, wanted + KG_TOLERANCE) or planned
+    made = _made(
+        plates,
+        _wanted_kg(assessed, planned_kg, ceiling_kg, rules),
+        planned,
+        planned_kg * (1.0 - rules.most_down),
+    )
     return Suggestion(
         made.total_kg,
         planned_kg,
@@ -73,6 +77,15 @@ def _wanted_kg(
     ratio = 1.0 + strength_change(assessed)
     allowed = min(max(ratio, 1.0 - rules.most_down), 1.0 + rules.most_up)
     return min(planned_kg * allowed, ceiling_kg if ceiling_kg is not None else float("inf"))
+
+
+def _made(plates: PlateSet, wanted_kg: float, planned: PlatesPerSide, lowest_kg: float) -> PlatesPerSide:
+    """What the plates make of the wanted load: rounded down, but not past the allowed change downwards."""
+    down = load_within(plates, wanted_kg + KG_TOLERANCE)
+    if down is not None and down.total_kg >= lowest_kg - KG_TOLERANCE:
+        return down
+    up = load_at_least(plates, lowest_kg)
+    return up if up is not None and up.total_kg <= planned.total_kg else planned
 
 
 def strength_change(assessed: TodayAssessed) -> float:

@@ -1,0 +1,50 @@
+"""The load-velocity line: least squares that agrees with certified values, and shrinkage where data are few."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from station.readiness.line import fit_line, relative_prior
+
+# NIST StRD "Norris", 36 observations, y = B0 + B1 x; certified values as printed by NIST.
+NORRIS_X = (
+    "0.2 337.4 118.2 884.6 10.1 226.5 666.3 996.3 448.6 777.0 558.2 0.4 0.6 775.5 666.9 338.0 447.5 11.6 556.0 "
+    "228.1 995.8 887.6 120.2 0.3 0.3 556.8 339.1 887.2 999.0 779.0 11.1 118.3 229.2 669.1 448.9 0.5"
+)
+NORRIS_Y = (
+    "0.1 338.8 118.1 888.0 9.2 228.1 668.5 998.5 449.1 778.9 559.2 0.3 0.1 778.1 668.8 339.3 448.9 10.8 557.7 "
+    "228.3 998.0 888.8 119.6 0.3 0.6 557.6 339.3 888.0 998.5 778.9 10.2 117.6 228.9 668.4 449.2 0.2"
+)
+
+
+def test_norris_of_nist_comes_out_as_certified() -> None:
+    x, y = (np.array([float(v) for v in text.split()]) for text in (NORRIS_X, NORRIS_Y))
+    line = fit_line(x, y)
+    assert line.intercept_m_s == pytest.approx(-0.262323073774029, rel=1e-9)
+    assert line.slope_m_s_per_kg == pytest.approx(1.00211681802045, rel=1e-11)
+
+
+def test_the_worked_example_gives_its_one_rm() -> None:
+    # Worked arithmetic: v on L, 60/80/100/120 kg, 1.12/0.88/0.71/0.49 m/s, velocity at 1RM 0.30: 138.5437 kg.
+    line = fit_line([60, 80, 100, 120], [1.12, 0.88, 0.71, 0.49])
+    assert line.slope_m_s_per_kg == pytest.approx(-0.01030, abs=1e-8)
+    assert line.intercept_m_s == pytest.approx(1.7270, abs=1e-8)
+    assert line.load_kg(0.30) == pytest.approx(138.5437, abs=5e-5)
+
+
+def test_a_perfect_line_is_found_exactly() -> None:
+    line = fit_line([60, 80, 100, 120], [1.10, 0.90, 0.70, 0.50])
+    assert line.load_kg(0.30) == pytest.approx(140.0, abs=1e-6)
+
+
+def test_one_load_alone_needs_the_squad() -> None:
+    with pytest.raises(ValueError, match="two different loads"):
+        fit_line([60, 60], [1.0, 1.1])
+    assert fit_line([60, 60], [1.0, 1.1], relative_prior(0.32, 110.0)).slope_m_s_per_kg < 0
+
+
+def test_much_own_data_outweigh_the_prior() -> None:
+    loads = np.tile([60.0, 80.0, 100.0], 60)
+    own = fit_line(loads, 1.9 - 0.012 * loads, relative_prior(0.32, 200.0))
+    assert own.slope_m_s_per_kg == pytest.approx(-0.012, abs=2e-4)
