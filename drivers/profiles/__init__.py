@@ -1,0 +1,1 @@
+"""Sensor profiles that come with the program: one TOML file for each kind of sensor."""
