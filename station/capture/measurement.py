@@ -25,12 +25,15 @@ class Measurement:
 
     def _restart(self) -> None:
         self.clock = SampleClock(self._nominal_rate_hz)
-        self.engine = MotionEngine(
-            "bar", lift=self._lift, usual_range_m=self._usual_range_m, range_m_s2=self._range_m_s2
-        )
+        self.engine = self._new_engine()
         self._last_seq = -1
         self._last_time_s = 0.0
         self._last_host_s: float | None = None
+
+    def _new_engine(self) -> MotionEngine:
+        return MotionEngine(
+            "bar", lift=self._lift, usual_range_m=self._usual_range_m, range_m_s2=self._range_m_s2
+        )
 
     def feed(self, block: SampleBlock) -> list[MotionEvent]:
         """Samples as they came; what the engine makes of them."""
@@ -55,8 +58,12 @@ class Measurement:
 
     def new_set(self, lift: Lift, usual_range_m: float | None) -> None:
         """From now on reps are counted anew, for this lift."""
+        other_lift = lift != self._lift
         self._lift, self._usual_range_m = lift, usual_range_m
-        self.engine.new_set(lift, usual_range_m)
+        if other_lift:
+            self.engine = self._new_engine()
+        else:
+            self.engine.new_set(usual_range_m)
 
     def end_set(self) -> None:
         """A person ends the set."""

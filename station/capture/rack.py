@@ -105,7 +105,12 @@ class Rack:
         self._handle(self._measurement.advance(host_now_s))
         if host_now_s - self._synced_at_s >= SYNC_EVERY_S:
             self._synced_at_s = host_now_s
+            self.retry()
             self._raw.sync()
+
+    def retry(self) -> None:
+        """Try again to save what the disk refused."""
+        self._handle([])
 
     def close(self) -> None:
         """The rack closes: an open set ends, its raw samples are finished."""

@@ -84,7 +84,8 @@ class Session:
 
     def sets_of(self, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
         """The sets of one athlete (None: unnamed) in this session at this rack."""
-        return [s for s in self._sets if s.athlete_id == athlete_id and (lift is None or s.lift == lift)]
+        mine = [s for s in self._all_sets() if s.athlete_id == athlete_id]
+        return [s for s in mine if lift is None or s.lift == lift]
 
     def warmup_done(self, plan: RackPlan) -> bool:
         """Whether the athlete of this plan has done the warm-up set."""
