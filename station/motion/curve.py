@@ -1,0 +1,138 @@
+"""The smoothed velocity curve of a stretch, sample by sample: what a decision is taken on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+
+from drivers.samples import FloatArray, IntArray
+from station.motion.history import RecentRows
+from station.motion.live import STATES
+from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
+from station.motion.smoother import Smoothed, SmootherInput, smooth
+
+
+class Column(IntEnum):
+    """Columns of a frame's row in the history."""
+
+    END_S = 0
+    DURATION_S = 1
+    DV = 2
+    DS = 5
+    UP = 8
+    NOISE = 11
+    REST = 12
+    SAMPLE_STOP = 13
+    STATE = 14
+    UP_ON_AXES = 19
+    LOST_S = 22
+    CLIPPED = 23
+    STILLNESS = 24
+    COVARIANCE = 25
+    WIDTH = 50
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Curve:
+    """Smoothed course of a stretch.
+
+    Attributes:
+        time_s, velocity_m_s, acceleration_m_s2, height_m: at every sample, shape (n,).
+        frame_time_s: node times, shape (f + 1,).
+        smoothed: the states at the nodes.
+        lost_s, clipped: lost time and clipped samples of each frame, shape (f,).
+        stillness: of each frame, shape (f,).
+    """
+
+    time_s: FloatArray
+    velocity_m_s: FloatArray
+    acceleration_m_s2: FloatArray
+    height_m: FloatArray
+    frame_time_s: FloatArray
+    smoothed: Smoothed
+    lost_s: FloatArray
+    clipped: FloatArray
+    stillness: FloatArray
+
+    def between(self, values: FloatArray, start_s: float, end_s: float) -> float:
+        """Sum of a per-frame value over the frames that touch a time span."""
+        first, last = np.searchsorted(self.frame_time_s, [start_s, end_s])
+        return float(values[max(first - 1, 0) : last].sum())
+
+    def node_near(self, time_s: float) -> int:
+        """Index of the node nearest to a time."""
+        return int(np.argmin(np.abs(self.frame_time_s - time_s)))
+
+
+def smoothed_curve(
+    frames: RecentRows, samples: RecentRows, first: int, stop: int, parameters: EngineParameters
+) -> Curve:
+    """Smooth frames first..stop-1 (running indices) and put every sample's velocity between the nodes."""
+    rows = frames.view(first, stop)
+    duration = rows[:, Column.DURATION_S]
+    up = rows[:, Column.UP : Column.UP + 3]
+    gravity = STANDARD_GRAVITY_M_S2
+    dv = _dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
+    ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
+    smoothed = smooth(
+        SmootherInput(
+            duration,
+            dv,
+            ds,
+            rows[:, Column.NOISE],
+            rows[:, Column.UP_ON_AXES : Column.UP_ON_AXES + 3],
+            parameters.bias_walk_m_s2_rts**2 * duration,
+            rows[:, Column.REST],
+            rows[0, Column.STATE : Column.STATE + STATES],
+            rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
+        )
+    )
+    stops = rows[:, Column.SAMPLE_STOP].astype(np.int64)
+    counts = np.diff(np.concatenate([[_first_stop(frames, first, stops)], stops]))
+    taken = samples.view(int(stops[0] - counts[0]), int(stops[-1]))
+    time, velocity, acceleration = _fill(taken, rows, counts, dv, smoothed)
+    node_time = np.concatenate([[rows[0, Column.END_S] - duration[0]], rows[:, Column.END_S]])
+    return Curve(
+        time,
+        velocity,
+        acceleration,
+        np.interp(time, node_time, smoothed.height_m),
+        node_time,
+        smoothed,
+        rows[:, Column.LOST_S],
+        rows[:, Column.CLIPPED],
+        rows[:, Column.STILLNESS],
+    )
+
+
+def _first_stop(frames: RecentRows, first: int, stops: IntArray) -> int:
+    """Running index of the first sample of the first frame."""
+    before = frames.view(first - 1, first)
+    return int(before[0, Column.SAMPLE_STOP]) if len(before) else max(int(stops[0]) - 1, 0)
+
+
+def _fill(
+    taken: FloatArray, rows: FloatArray, counts: IntArray, dv: FloatArray, smoothed: Smoothed
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Velocity at the samples: the smoothed nodes, joined by the samples' own integral."""
+    frame = np.repeat(np.arange(len(counts)), counts)
+    time = taken[:, 0]
+    up = rows[frame, Column.UP : Column.UP + 3]
+    acceleration = _dot(taken[:, 1:4], up) - STANDARD_GRAVITY_M_S2
+    start = rows[:, Column.END_S] - rows[:, Column.DURATION_S]
+    previous = np.concatenate([[start[0]], time[:-1]])
+    entering = np.concatenate([acceleration[:1], acceleration[:-1]])
+    gained = np.cumsum(0.5 * (acceleration + entering) * (time - previous))
+    last = np.cumsum(counts) - 1
+    at_start = np.concatenate([[0.0], gained[last][:-1]])
+    whole = gained[last] - at_start
+    rest = (smoothed.velocity_m_s[1:] - smoothed.velocity_m_s[:-1] - whole) / rows[:, Column.DURATION_S]
+    velocity = smoothed.velocity_m_s[frame] + gained - at_start[frame] + rest[frame] * (time - start[frame])
+    on_axes = rows[:, Column.UP_ON_AXES : Column.UP_ON_AXES + 3]
+    return time, velocity, acceleration - _dot(smoothed.bias_m_s2[:-1], on_axes)[frame]
+
+
+def _dot(a: FloatArray, b: FloatArray) -> FloatArray:
+    return a[:, 0] * b[:, 0] + a[:, 1] * b[:, 1] + a[:, 2] * b[:, 2]

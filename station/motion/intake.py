@@ -1,0 +1,234 @@
+"""What comes in is looked at first: bad samples are taken out, holes and clipping noted, troubles said.
+
+The judgement of every sample depends on the samples before it alone, never on how they were packed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drivers.samples import FloatArray, TimedBlock
+from station.motion.events import Clipped, Gap, MotionEvent, Trouble, TroubleKind
+
+SILENCE_S = 2.0
+_RATE_WINDOW = 64
+_STUCK_AXIS_S = 2.0
+_STUCK_ALL_S = 10.0
+_ZERO_S = 0.5
+_CLIP_PAUSE_S = 0.1
+_REPEAT_AFTER_S = 10.0
+
+_ADVICE: dict[str, str] = {
+    "numbers": "The sensor sent values that are no numbers. They are left out; restart the sensor if it goes on.",
+    "backwards": "Sample times ran backwards or stood still. Those samples are left out; check the connection.",
+    "zero": "The sensor sends nothing but zeros. Restart it.",
+    "stuck": "The sensor sends the same value again and again. Restart or replace it.",
+    "saturated": "The sensor is at the limit of its range all the time. Check its range setting or replace it.",
+    "gyro": "The gyro stopped. Bars are measured without it, less surely; restart the sensor.",
+    "rate": "The sensor's sample rate changed. Numbers around this moment are less sure.",
+    "silence": "No samples from the sensor. Check that it is on, charged and near.",
+}
+_KIND: dict[str, TroubleKind] = {"rate": "rate_jump", "silence": "silence"}
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class CleanSamples:
+    """Samples fit for measuring: finite, increasing in time. `gyr_rad_s` is zero where `with_gyro` is false."""
+
+    time_s: FloatArray
+    acc_m_s2: FloatArray
+    gyr_rad_s: FloatArray
+    with_gyro: bool
+    clipped: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """An event with the time of the sample that brought it about: what events are put in order by."""
+
+    time_s: float
+    event: MotionEvent
+
+
+@dataclass
+class Intake:
+    """Sorts what comes in. `range_m_s2` is the sensor's accelerometer range, if known, for clipping."""
+
+    range_m_s2: float | None = None
+    events: list[Decided] = field(default_factory=list)
+    last_time_s: float | None = None
+    _last_seq: int = 0
+    _said: dict[str, float] = field(default_factory=dict)
+    _clip: tuple[float, float, int] | None = None
+    _rate: RateWatch = field(default_factory=lambda: RateWatch())
+    _stuck: StuckWatch = field(default_factory=lambda: StuckWatch())
+    _silence_said: bool = False
+    _had_gyro: bool | None = None
+
+    def take(self, block: TimedBlock) -> CleanSamples:
+        """The usable samples of a block; what was found on the way is left in `events`."""
+        time, acc, gyr = block.time_s, block.acc_m_s2, block.gyr_rad_s
+        finite: NDArray[np.bool_] = np.isfinite(time) & _sane(acc, 1e5)
+        if gyr is not None:
+            finite = finite & _sane(gyr, 1e3)
+        before = -np.inf if self.last_time_s is None else self.last_time_s
+        reached = np.maximum.accumulate(np.concatenate([[before], np.where(finite, time, -np.inf)]))[:-1]
+        late = finite & (time <= reached)
+        self._say_where("numbers", ~finite, reached)
+        self._say_where("backwards", late, reached)
+        keep: NDArray[np.bool_] = finite & ~late
+        time, acc = time[keep], acc[keep]
+        gyr_kept = np.zeros_like(acc) if gyr is None else gyr[keep]
+        clipped = np.zeros(len(time), dtype=np.bool_)
+        if len(time):
+            self._note_gyro(gyr is not None, float(time[0]))
+            clipped = self._note_clipping(time, acc)
+            self._note_gaps(time, block.seq[keep])
+            for at in self._rate.jumps(time, block.seq[keep]):
+                self.say("rate", at)
+            self.last_time_s = float(time[-1])
+            self._last_seq = int(block.seq[keep][-1])
+            self._silence_said = False
+        return CleanSamples(time, acc, gyr_kept, gyr is not None, clipped)
+
+    def watch_frame(self, end_s: float, duration_s: float, low: list[float], high: list[float]) -> None:
+        """Look at one frame's smallest and largest value of each axis for a sensor that hangs."""
+        what = self._stuck.judge(duration_s, low, high, self.range_m_s2)
+        if what is not None:
+            self.say(what, end_s)
+
+    def pass_time(self, now_s: float) -> bool:
+        """Time passes without samples; true while the sensor is silent."""
+        last = self.last_time_s
+        if last is None or not np.isfinite(now_s) or now_s - last < SILENCE_S:
+            return False
+        if not self._silence_said:
+            self._silence_said = True
+            self.events.append(
+                Decided(last + SILENCE_S, Trouble("silence", last + SILENCE_S, _ADVICE["silence"]))
+            )
+        return True
+
+    def close(self) -> None:
+        """No more samples: say what is still open."""
+        self._end_clipping(self.last_time_s or 0.0)
+
+    def drain(self) -> list[Decided]:
+        """What was found since the last call."""
+        found, self.events = self.events, []
+        return found
+
+    def say(self, what: str, time_s: float) -> None:
+        """Report a trouble, at most once in ten seconds of its kind."""
+        if time_s - self._said.get(what, -np.inf) >= _REPEAT_AFTER_S:
+            self._said[what] = time_s
+            kind = _KIND.get(what, "bad_samples")
+            self.events.append(Decided(time_s, Trouble(kind, time_s, _ADVICE[what])))
+
+    def _say_where(self, what: str, bad: NDArray[np.bool_], reached: FloatArray) -> None:
+        for i in np.flatnonzero(bad):
+            self.say(what, float(reached[i]) if np.isfinite(reached[i]) else 0.0)
+
+    def _note_gyro(self, has_gyro: bool, time_s: float) -> None:
+        if self._had_gyro and not has_gyro:
+            self.say("gyro", time_s)
+        self._had_gyro = has_gyro
+
+    def _note_clipping(self, time: FloatArray, acc: FloatArray) -> NDArray[np.bool_]:
+        if self.range_m_s2 is None:
+            return np.zeros(len(time), dtype=np.bool_)
+        clipped = _any_axis(np.abs(acc) >= 0.995 * self.range_m_s2)
+        for t in time[clipped].tolist():
+            if self._clip is not None and t - self._clip[1] > _CLIP_PAUSE_S:
+                self._end_clipping(
+                    float(time[np.searchsorted(time, self._clip[1] + _CLIP_PAUSE_S, side="right")])
+                )
+            start, _, count = self._clip or (t, t, 0)
+            self._clip = (start, t, count + 1)
+        if self._clip is not None and time[-1] - self._clip[1] > _CLIP_PAUSE_S:
+            self._end_clipping(
+                float(time[np.searchsorted(time, self._clip[1] + _CLIP_PAUSE_S, side="right")])
+            )
+        return clipped
+
+    def _end_clipping(self, decided_s: float) -> None:
+        if self._clip is not None:
+            self.events.append(Decided(decided_s, Clipped(*self._clip)))
+        self._clip = None
+
+    def _note_gaps(self, time: FloatArray, seq: NDArray[np.int64]) -> None:
+        if self.last_time_s is not None:
+            time = np.concatenate([[self.last_time_s], time])
+            seq = np.concatenate([[self._last_seq], seq])
+        lost = np.diff(seq) - 1
+        for i in np.flatnonzero(lost > 0):
+            end = float(time[i + 1])
+            self.events.append(Decided(end, Gap(float(time[i]), end, int(lost[i]))))
+
+
+@dataclass
+class RateWatch:
+    """Notices a sample interval that differs by over a fifth from what it was."""
+
+    _times: list[float] = field(default_factory=list)
+    _seqs: list[int] = field(default_factory=list)
+    _usual_s: float | None = None
+
+    def jumps(self, time: FloatArray, seq: NDArray[np.int64]) -> list[float]:
+        """Times at which the rate was seen to have changed, given further samples."""
+        self._times.extend(time.tolist())
+        self._seqs.extend(seq.tolist())
+        found = []
+        while len(self._times) > _RATE_WINDOW:
+            counted = max(self._seqs[_RATE_WINDOW] - self._seqs[0], 1)
+            interval = (self._times[_RATE_WINDOW] - self._times[0]) / counted
+            if self._usual_s is not None and abs(interval / self._usual_s - 1) > 0.2:
+                found.append(self._times[_RATE_WINDOW])
+            self._usual_s = interval
+            del self._times[:_RATE_WINDOW], self._seqs[:_RATE_WINDOW]
+        return found
+
+
+@dataclass
+class StuckWatch:
+    """Notices zeros, and an axis that never changes while another one moves.
+
+    A coarse sensor may well repeat itself at rest: that alone is no trouble until everything has hung for long.
+    """
+
+    _value: list[float] = field(default_factory=lambda: [0.0] * 3)
+    _for_s: list[float] = field(default_factory=lambda: [0.0] * 3)
+    _moved_by: list[float] = field(default_factory=lambda: [0.0] * 3)
+
+    def judge(
+        self, duration_s: float, low: list[float], high: list[float], range_m_s2: float | None
+    ) -> str | None:
+        """What is wrong after one more frame, if anything."""
+        moving = max(high[i] - low[i] for i in range(3))
+        for i in range(3):
+            same = low[i] == high[i] and (low[i] == self._value[i] or self._for_s[i] == 0.0)
+            self._for_s[i] = self._for_s[i] + duration_s if same else 0.0
+            self._moved_by[i] = max(self._moved_by[i], moving) if same else 0.0
+            self._value[i] = high[i]
+        if min(self._for_s) > _ZERO_S and not any(self._value):
+            return "zero"
+        hanging = [i for i in range(3) if self._for_s[i] > _STUCK_AXIS_S]
+        limit = np.inf if range_m_s2 is None else 0.99 * range_m_s2
+        if any(abs(self._value[i]) >= limit for i in hanging):
+            return "saturated"
+        moved = any(self._moved_by[i] > 1.0 for i in hanging)
+        return "stuck" if moved or min(self._for_s) > _STUCK_ALL_S else None
+
+
+def _sane(values: FloatArray, limit: float) -> NDArray[np.bool_]:
+    """Rows whose every value is a number of believable size, shape (n,)."""
+    with np.errstate(invalid="ignore"):
+        return ~_any_axis(~(np.abs(values) < limit))
+
+
+def _any_axis(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Rows with any flag set, shape (n,)."""
+    return flags[:, 0] | flags[:, 1] | flags[:, 2]

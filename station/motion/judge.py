@@ -1,0 +1,99 @@
+"""Which upward movements are repetitions: what is known of the lift, of this athlete's range and of this set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from statistics import median
+from typing import Literal
+
+from station.squad.lifts import Lift
+
+Verdict = Literal["rep", "failed", "nothing"]
+
+_UNKNOWN_LIFT_SHORTEST_M = 0.15
+_UNKNOWN_LIFT_LONGEST_M = 1.70
+_FAILED_SHARE = 2 / 3
+_TOO_FAR_SHARE = 1.5
+_LEAST_ATTEMPT_SHARE = 0.12
+_FASTEST_MEAN_M_S = 2.5
+
+
+@dataclass(frozen=True, slots=True)
+class Ascent:
+    """One upward movement with its surroundings.
+
+    Attributes:
+        displacement_m, mean_velocity_m_s: of the movement.
+        start_height_m: height of its start on the engine's running height.
+        dropped_before_m: how far the bar came down in the seconds before.
+        left_alone_before: it started from a bar nobody held.
+        came_down: it ended by coming down, not by standing still.
+    """
+
+    displacement_m: float
+    mean_velocity_m_s: float
+    start_height_m: float
+    dropped_before_m: float
+    left_alone_before: bool
+    came_down: bool
+
+
+@dataclass
+class Judge:
+    """Knows one lift and the set so far."""
+
+    lift: Lift | None
+    given_range_m: float | None = None
+    _ranges: list[float] = field(default_factory=list)
+    _floor_m: float | None = None
+
+    @property
+    def usual_range_m(self) -> float | None:
+        """Given at set start, else the median of the set's earlier reps, else unknown."""
+        if self.given_range_m is not None:
+            return self.given_range_m
+        return median(self._ranges) if self._ranges else None
+
+    def verdict(self, ascent: Ascent) -> Verdict:
+        """Is it a rep, a failed one, or nothing to count?"""
+        if ascent.displacement_m > self._longest() or ascent.mean_velocity_m_s > _FASTEST_MEAN_M_S:
+            return "nothing"
+        if self._standing_up_from_catch(ascent):
+            return "nothing"
+        usual = self.usual_range_m
+        if usual is not None and ascent.displacement_m < _FAILED_SHARE * usual:
+            attempt = ascent.displacement_m > max(_LEAST_ATTEMPT_SHARE * usual, 0.05)
+            return "failed" if attempt and self._from_bottom(ascent, usual) else "nothing"
+        return "rep" if ascent.displacement_m >= self._shortest() else "nothing"
+
+    def counted(self, ascent: Ascent) -> None:
+        """Remember a rep."""
+        self._ranges.append(ascent.displacement_m)
+        self._floor_m = ascent.start_height_m
+
+    def left_alone(self) -> None:
+        """The bar lies on the floor or in the rack: the next movement starts afresh."""
+        self._floor_m = None
+
+    def new_set(self, given_range_m: float | None) -> None:
+        """Forget the set."""
+        self.given_range_m = given_range_m
+        self._ranges.clear()
+        self._floor_m = None
+
+    def _shortest(self) -> float:
+        return _UNKNOWN_LIFT_SHORTEST_M if self.lift is None else 0.8 * self.lift.shortest_range_m
+
+    def _longest(self) -> float:
+        longest = _UNKNOWN_LIFT_LONGEST_M if self.lift is None else 1.15 * self.lift.longest_range_m
+        usual = self.usual_range_m
+        return longest if usual is None else min(longest, _TOO_FAR_SHARE * usual)
+
+    def _from_bottom(self, ascent: Ascent, usual: float) -> bool:
+        from_floor = ascent.left_alone_before and (self.lift is None or self.lift.concentric_first)
+        return from_floor or ascent.dropped_before_m >= 0.5 * usual
+
+    def _standing_up_from_catch(self, ascent: Ascent) -> bool:
+        if self.lift is None or not self.lift.first_pull_only or self._floor_m is None:
+            return False
+        return ascent.start_height_m > self._floor_m + 0.35 * self.lift.shortest_range_m

@@ -1,0 +1,59 @@
+"""What the engine assumes about sensors and lifters: one frozen value, the same for every set.
+
+No figure here is a setting for a user. Each says where it comes from: the design's definitions, data sheets of
+general-purpose parts, or the spread of human movement.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+STANDARD_GRAVITY_M_S2 = 9.80665
+
+
+@dataclass(frozen=True, slots=True)
+class EngineParameters:
+    """Assumptions of the motion engine.
+
+    Attributes:
+        frame_s: samples are taken together into frames of this length; decisions fall on frame ends.
+        moving_m_s, slow_m_s: the bounds rule's two crossings.
+        longest_extrapolation_s: of the straight line beyond the slow crossing.
+        settled_s, come_down_m: a movement is final after this long at or below slow, or this far down.
+        history_s: how far back a decision can look.
+        acc_walk_m_s2_rthz: unexplained vertical acceleration as white noise (sensor noise, misalignment in motion).
+        shock_share: share of acceleration beyond 15 m/s2 that is not believed.
+        bias_walk_m_s2_rts: wandering of each axis's bias, per root second.
+        first_bias_m_s2: spread of each axis's bias before anything is known.
+        rest_window_s: how long stillness must last to be believed.
+        hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
+        soft_acc_m_s2, soft_gyr_rad_s: spread below which a held bar may be at rest.
+        rest_mean_acc_m_s2: mean vertical acceleration of a bar at rest stays within this.
+        rest_speed_m_s: a bar predicted to be faster than this is not taken for resting.
+        hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in hands.
+        reset_gap_s: a hole longer than this ends what was going on.
+        set_pause_s: a set without a rep for this long is over.
+    """
+
+    frame_s: float = 0.04
+    moving_m_s: float = 0.08
+    slow_m_s: float = 0.04
+    longest_extrapolation_s: float = 0.10
+    settled_s: float = 0.25
+    come_down_m: float = 0.02
+    history_s: float = 14.0
+    acc_walk_m_s2_rthz: float = 0.006
+    shock_share: float = 0.05
+    bias_walk_m_s2_rts: float = 0.005
+    first_bias_m_s2: float = 0.2
+    rest_window_s: float = 0.2
+    hard_acc_m_s2: float = 0.08
+    hard_gyr_rad_s: float = 0.006
+    soft_acc_m_s2: float = 0.35
+    soft_gyr_rad_s: float = 0.15
+    rest_mean_acc_m_s2: float = 0.25
+    rest_speed_m_s: float = 0.10
+    hard_rest_speed_m_s: float = 0.001
+    soft_rest_speed_m_s: float = 0.015
+    reset_gap_s: float = 0.5
+    set_pause_s: float = 30.0

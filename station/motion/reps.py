@@ -1,0 +1,232 @@
+"""Repetitions out of the running estimate: when to look, what was found, when the set is over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from math import sqrt
+from typing import Literal
+
+import numpy as np
+
+from station.motion.attitude import Stillness
+from station.motion.bounds import Movement, UpwardRun, measure, upward_runs
+from station.motion.curve import Column, Curve, smoothed_curve
+from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
+from station.motion.history import RecentRows
+from station.motion.judge import Ascent, Judge
+from station.motion.parameters import EngineParameters
+
+SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
+
+_LEAST_LOOK_BACK_S = 5.0
+_RACKED_AFTER_S = 2.0
+_RACKED_FLOOR_LIFT_AFTER_S = 10.0
+_LOST_SHARE = 0.25
+
+
+@dataclass
+class RepFinder:
+    """Follows the live estimate; when an upward movement seems over, looks at the smoothed curve and decides."""
+
+    judge: Judge
+    parameters: EngineParameters
+    frames: RecentRows
+    samples: RecentRows
+    number: int = 0
+    _open_since: int | None = None
+    _peak_m: float = 0.0
+    _low_m: float = 0.0
+    _slow_for_s: float = 0.0
+    _decided_until_s: float = -1.0
+    _set_active: bool = False
+    _last_rep_s: float = 0.0
+    _alone_for_s: float = 0.0
+    _short: FailedRep | None = None
+    _short_rep: RepMeasured | None = None
+    _events: list[MotionEvent] = field(default_factory=list)
+
+    def step(
+        self, velocity: float, height: float, stillness: Stillness, rest: float, lost_s: float
+    ) -> list[MotionEvent]:
+        """One more frame, already in the history; what was decided at its end."""
+        index = len(self.frames) - 1
+        row = self.frames.view(index, index + 1)[0]
+        now, duration = float(row[Column.END_S]), float(row[Column.DURATION_S])
+        self._events = []
+        if lost_s > self.parameters.reset_gap_s:
+            self._hole(now - duration, now)
+        self._follow(index, velocity, height, duration)
+        if self._open_since is not None and self._seems_over(height, rest):
+            self._decide(index, now, velocity)
+        self._watch_set(now, duration, stillness)
+        return self._events
+
+    def new_set(self, usual_range_m: float | None) -> None:
+        """Start counting anew."""
+        self.judge.new_set(usual_range_m)
+        self.number = 0
+        self._set_active = False
+        self._short = self._short_rep = None
+
+    def end_set(self, now_s: float, reason: SetEndReason) -> list[MotionEvent]:
+        """Close the set if there is one."""
+        if not self._set_active:
+            return []
+        reps = self.number
+        given = self.judge.given_range_m
+        self.new_set(given)
+        return [SetEnd(now_s, reps, reason)]
+
+    def silent(self, now_s: float) -> list[MotionEvent]:
+        """Time passes without samples."""
+        if self._set_active and now_s - self._last_rep_s >= self.parameters.set_pause_s:
+            return self.end_set(self._last_rep_s + self.parameters.set_pause_s, "no rep for 30 s")
+        return []
+
+    def _follow(self, index: int, velocity: float, height: float, duration: float) -> None:
+        p = self.parameters
+        if self._open_since is None:
+            if velocity > 0.75 * p.moving_m_s:
+                self._open_since = index
+                self._peak_m = self._low_m = height
+                self._slow_for_s = 0.0
+            return
+        self._peak_m = max(self._peak_m, height)
+        self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + duration
+
+    def _seems_over(self, height: float, rest: float) -> bool:
+        p = self.parameters
+        return (
+            self._slow_for_s >= 0.6 * p.settled_s or self._peak_m - height >= 0.6 * p.come_down_m or rest > 0
+        )
+
+    def _decide(self, index: int, now: float, velocity: float) -> None:
+        p = self.parameters
+        assert self._open_since is not None
+        look_back = max((index - self._open_since) * p.frame_s + 2.0, _LEAST_LOOK_BACK_S)
+        first = max(index - int(min(look_back, p.history_s) / p.frame_s), 0, self.frames.dropped + 1)
+        curve = smoothed_curve(self.frames, self.samples, first, index + 1, p)
+        runs = [
+            run
+            for run in upward_runs(curve.time_s, curve.velocity_m_s, p)
+            if curve.time_s[run.last] > self._decided_until_s
+        ]
+        for run in runs:
+            if run.final is not None:
+                self._decided_until_s = float(curve.time_s[run.final])
+                self._decide_run(curve, run, now)
+        unfinished = bool(runs) and runs[-1].final is None
+        too_long = (index - self._open_since) * p.frame_s > p.history_s
+        if not unfinished and (velocity < p.moving_m_s or too_long):
+            self._open_since = None
+
+    def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
+        movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self.parameters)
+        ascent = _surroundings(curve, run, movement)
+        verdict = self.judge.verdict(ascent)
+        if verdict == "nothing":
+            return
+        start, end = movement.start_time_s, movement.end_time_s
+        self._set_active = True
+        self._last_rep_s = end
+        lost = curve.between(curve.lost_s, start, end)
+        if lost > _LOST_SHARE * movement.duration_s:
+            self._events.append(NotMeasured(start, end, now, "over a quarter of its samples were lost"))
+        elif verdict == "rep":
+            self._short = None
+            self._count(curve, movement, ascent, now, ())
+        else:
+            self._fail(curve, movement, ascent, now)
+
+    def _fail(self, curve: Curve, movement: Movement, ascent: Ascent, now: float) -> None:
+        """A short movement is reported as failed; a second in a row makes both reps, flagged."""
+        failed = FailedRep(movement.start_time_s, movement.end_time_s, movement.displacement_m, now)
+        rep = _as_rep(curve, movement, 0, now, ("short",))
+        if self._short_rep is None or self._short is None:
+            self._short, self._short_rep = failed, rep
+            self._events.append(failed)
+            return
+        for short in (self._short_rep, rep):
+            self.number += 1
+            self._events.append(_renumbered(short, self.number, now))
+        self._short, self._short_rep = None, None
+
+    def _count(
+        self, curve: Curve, movement: Movement, ascent: Ascent, now: float, flags: tuple[str, ...]
+    ) -> None:
+        self.number += 1
+        self.judge.counted(ascent)
+        self._short = self._short_rep = None
+        self._events.append(_as_rep(curve, movement, self.number, now, flags))
+
+    def _hole(self, start: float, end: float) -> None:
+        if self._open_since is not None and self._peak_m - self._low_m > 0.1:
+            self._events.append(NotMeasured(start, end, end, "samples were lost in the middle of a movement"))
+        self._open_since = None
+        self._decided_until_s = end
+
+    def _watch_set(self, now: float, duration: float, stillness: Stillness) -> None:
+        self._alone_for_s = self._alone_for_s + duration if stillness == Stillness.ALONE else 0.0
+        if self._alone_for_s > 1.0:
+            self.judge.left_alone()
+        lift = self.judge.lift
+        floor = lift is None or lift.concentric_first
+        if self._set_active and self._alone_for_s > (
+            _RACKED_FLOOR_LIFT_AFTER_S if floor else _RACKED_AFTER_S
+        ):
+            self._events += self.end_set(now, "racked")
+        elif (
+            self._set_active
+            and now - self._last_rep_s >= self.parameters.set_pause_s
+            and self._open_since is None
+        ):
+            self._events += self.end_set(now, "no rep for 30 s")
+
+
+def _surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
+    start = int(np.searchsorted(curve.time_s, movement.start_time_s))
+    start = min(start, len(curve.time_s) - 1)
+    height = curve.height_m
+    before = curve.time_s[: start + 1] > movement.start_time_s - 6.0
+    dropped = float(height[: start + 1][before].max(initial=height[start]) - height[start])
+    near = (curve.frame_time_s[1:] > movement.start_time_s - 0.6) & (
+        curve.frame_time_s[1:] < movement.start_time_s + 0.1
+    )
+    alone = bool((curve.stillness[near] == Stillness.ALONE).any())
+    return Ascent(
+        movement.displacement_m,
+        movement.mean_velocity_m_s,
+        float(height[start]),
+        dropped,
+        alone,
+        run.came_down,
+    )
+
+
+def _as_rep(curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...]) -> RepMeasured:
+    start, end = movement.start_time_s, movement.end_time_s
+    if curve.between(curve.lost_s, start, end) > 0:
+        flags = (*flags, "gap")
+    if curve.between(curve.clipped, start, end) > 0:
+        flags = (*flags, "clipped")
+    variance = curve.smoothed.variance_of_rise(curve.node_near(start), curve.node_near(end))
+    uncertainty = 1.96 * sqrt(max(variance, 0.0)) / movement.duration_s
+    return RepMeasured(
+        number,
+        start,
+        end,
+        movement.mean_velocity_m_s,
+        movement.mean_propulsive_velocity_m_s,
+        movement.peak_velocity_m_s,
+        movement.displacement_m,
+        movement.duration_s,
+        now,
+        uncertainty,
+        flags,
+        movement.curve_time_s,
+        movement.curve_m_s,
+    )
+
+
+def _renumbered(rep: RepMeasured, number: int, now: float) -> RepMeasured:
+    return replace(rep, number=number, decided_time_s=now)
