@@ -23,7 +23,7 @@ class Tile(QAbstractButton):
         self.look = look
         self.athlete: AthleteTile | None = None
         self._current = self._proposed = self._next = False
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
 
     def show_athlete(self, athlete: AthleteTile, *, current: bool, proposed: bool, is_next: bool) -> None:
         """Paint this athlete."""
@@ -120,6 +120,7 @@ class AthleteTiles(QWidget):
             tile.clicked.connect(self._tile_clicked)
         self.page_button = TouchButton("More names", look, self)
         self.page_button.clicked.connect(self._turn_page)
+        self.more = TouchButton("More", look, self, key="M")
 
     def set_look(self, look: Look) -> None:
         """Change theme or sizes."""
@@ -128,6 +129,7 @@ class AthleteTiles(QWidget):
             tile.look = look
             tile.update()
         self.page_button.set_look(look)
+        self.more.set_look(look)
 
     def show_view(self, view: RackView) -> None:
         """Paint this state of the rack."""
@@ -178,15 +180,15 @@ class AthleteTiles(QWidget):
         self._lay_out()
 
     def _lay_out(self) -> None:
-        gap, width, height = self.look.metrics.gap, self.width(), self.height()
+        gap, control, height = self.look.metrics.gap, self.look.metrics.control, self.height()
+        width = self.width() - control - gap
+        self.more.setGeometry(self.width() - control, 0, control, height)
         paged = len(self._group) > TILES_ON_A_PAGE
         self.page_button.setVisible(paged)
         if paged:
-            control = self.look.metrics.control
-            self.page_button.setGeometry(width - control, 0, control, height)
             width -= control + gap
-        count = max(3, len(self._shown()))
+            self.page_button.setGeometry(width + gap, 0, control, height)
+        count = max(4, len(self._shown()))
         each = (width - (count - 1) * gap) / count
         for index, tile in enumerate(self.tiles):
-            left = round(index * (each + gap))
-            tile.setGeometry(left, 0, round(each), height)
+            tile.setGeometry(round(index * (each + gap)), 0, round(each), height)

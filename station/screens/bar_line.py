@@ -1,4 +1,4 @@
-"""Who lifts what: name, lift and set on the left; load and plates per side on the right."""
+"""Who lifts what: name, plates per side, lift and set on the left; the load on the right."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from station.capture.rack_view import RackView
-from station.screens.lettering import Align, Letterer
+from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.theme import TextSize
-from station.screens.wording import athlete_name, load_words, set_words
+from station.screens.wording import athlete_name, load_words, plates_words, set_words
+
+WITH_DESCENDERS = 1.34  # of a line, in cap heights
 
 
 class BarLine(Painted):
@@ -21,36 +23,38 @@ class BarLine(Painted):
         """Paint this state of the rack."""
         self._view = view
         load = load_words(view.load_kg, view.unit)
-        plates = view.plates.in_words() if view.plates else "plates unknown"
-        self.setAccessibleName(f"{athlete_name(view)}, {set_words(view)}, {load}, {plates}")
+        self.setAccessibleName(
+            f"{athlete_name(view)}, {view.lift}, {set_words(view)}, {load}, {plates_words(view)}"
+        )
         self.update()
 
     def height_needed(self) -> int:
-        """Pixels for both lines."""
+        """Pixels for the name and the line below it."""
         metrics = self.look.metrics
-        return round(metrics.cap_px(TextSize.GLANCE) + metrics.line_px(TextSize.COACH) * 1.35)
+        two_lines = metrics.cap_px(TextSize.READING) + metrics.line_px(TextSize.COACH) + metrics.gap * 1.5
+        return round(max(two_lines, metrics.cap_px(TextSize.GLANCE) * WITH_DESCENDERS))
 
     def paint(self, painter: QPainter, letter: Letterer) -> None:
-        """Two lines: large, and small below."""
+        """Name over plates at the left, the load large at the right."""
         view, metrics = self._view, self.look.metrics
         if view is None:
             return
-        glance, coach = metrics.cap_px(TextSize.GLANCE), metrics.cap_px(TextSize.COACH)
         load = load_words(view.load_kg, view.unit)
-        load_width = letter.width(load, TextSize.GLANCE, strong=True)
-        right = self.width() - load_width
-        letter.block(
-            QRectF(right - 1, 0, load_width + 1, glance),
-            load,
-            TextSize.GLANCE,
-            1,
-            align=Align.RIGHT,
-            strong=True,
-        )
-        name = QRectF(0, glance - metrics.cap_px(TextSize.READING), right - 3 * metrics.gap, glance)
-        letter.block(name, athlete_name(view), TextSize.READING, 1, strong=True)
-        row = QRectF(0, self.height() - coach * 1.3, self.width(), coach)
-        plates = view.plates.in_words() if view.plates else "plates unknown"
-        used = letter.block(row, plates, TextSize.COACH, 1, align=Align.RIGHT)
-        row.setRight(used.left() - 2 * metrics.gap)
-        letter.block(row, set_words(view), TextSize.COACH, 1)
+        wide = letter.width(load, TextSize.GLANCE, strong=True) + 1
+        row = QRectF(self.width() - wide, 0, wide, metrics.cap_px(TextSize.GLANCE))
+        letter.block(row, load, TextSize.GLANCE, 1, strong=True)
+        left = QRectF(0, 0, row.left() - 3 * metrics.gap, self.height())
+        used = letter.block(left, athlete_name(view), TextSize.READING, 1, strong=True)
+        left.setTop(used.bottom() + metrics.gap * 1.8)
+        letter.block(left, self._second_line(view, letter, left.width()), TextSize.COACH, 1)
+
+    @staticmethod
+    def _second_line(view: RackView, letter: Letterer, width: float) -> str:
+        """Plates first; of lift and set what fits (both are said elsewhere as well)."""
+        line = plates_words(view)
+        for part in (view.lift, set_words(view)):
+            longer = f"{line} · {part}" if part else line
+            if letter.width(longer, TextSize.COACH) > width:
+                return line
+            line = longer
+        return line

@@ -47,14 +47,16 @@ class BigNumber(Painted):
         velocity = figure_of(rep, view.figure)
         if velocity is None or rep.status in WITHOUT_NUMBER:
             word, why = no_number_words(rep)
-            self._words(letter, f"Rep {rep.number}: {word}", why[:1].upper() + why[1:])
+            self._words(letter, word.capitalize(), f"Rep {rep.number}: {why}")
             return
         number = self._number(painter, letter, rep, velocity)
         left = number.right() + 2 * self.look.metrics.gap
         beside = QRectF(left, number.top(), self.width() - left, number.height())
         self._unit(letter, beside, view, rep)
-        if rep.status is RepStatus.MEASURED:
-            self._loss_and_stop(painter, letter, beside, view.set)
+        if rep.status is RepStatus.MEASURED and view.set.stop_reached:
+            self._stop_plate(painter, beside, view.set)
+        elif rep.status is RepStatus.MEASURED:
+            self._loss_and_stop(letter, beside, view.set)
         else:
             self._why(letter, beside, rep)
 
@@ -100,30 +102,31 @@ class BigNumber(Painted):
         box.setTop(used.bottom() + metrics.line_px(TextSize.COACH) * 0.6)
         letter.block(box, why, TextSize.COACH, 3)
 
-    def _loss_and_stop(self, painter: QPainter, letter: Letterer, beside: QRectF, set_: SetView) -> None:
+    def _loss_and_stop(self, letter: Letterer, beside: QRectF, set_: SetView) -> None:
+        """A word and its figure in the middle, the stop on the number's own baseline."""
         metrics = self.look.metrics
-        glance, reading = metrics.cap_px(TextSize.GLANCE), metrics.cap_px(TextSize.READING)
-        free = beside.height() - reading - glance - reading
-        row = QRectF(beside.left(), beside.top() + reading + free / 2, beside.width(), glance)
-        figure, word = loss_words(set_)
-        if figure:
-            used = letter.block(row, figure, TextSize.GLANCE, 1, strong=True)
-            rest = QRectF(row)
-            rest.setLeft(used.right() + metrics.gap)
-            rest.setTop(used.bottom() - reading)
-            letter.block(rest, word, TextSize.READING, 1)
+        reading, coach = metrics.cap_px(TextSize.READING), metrics.cap_px(TextSize.COACH)
+        label, figure = loss_words(set_)
         last = QRectF(beside.left(), beside.bottom() - reading, beside.width(), reading)
-        if set_.stop_reached:
-            self._stop_plate(painter, last)
-        else:
-            letter.block(last, stop_words(set_), TextSize.READING, 1)
+        if figure:
+            size = TextSize.GLANCE if figure.endswith("%") else TextSize.READING
+            high = coach + metrics.gap + metrics.cap_px(size)
+            top = beside.top() + reading + (last.top() - beside.top() - reading - high) / 2
+            box = QRectF(beside.left(), top, beside.width(), coach)
+            letter.block(box, label, TextSize.COACH, 1)
+            box.moveTop(top + coach + metrics.gap)
+            letter.block(box, figure, size, 1, strong=True)
+        letter.block(last, stop_words(set_), TextSize.READING, 1)
 
-    def _stop_plate(self, painter: QPainter, row: QRectF) -> None:
+    def _stop_plate(self, painter: QPainter, beside: QRectF, set_: SetView) -> None:
         """The stop is a filled plate, so that it is another shape and not only another word."""
         palette, metrics = self.look.palette, self.look.metrics
         letter = Letterer(painter, self.look, ink=palette.ground, ground=palette.ink)
-        pad = metrics.gap
-        width = letter.width("stop reached", TextSize.READING, strong=True) + 2 * pad
-        box = QRectF(row.left(), row.top() - pad, min(width, row.width()), row.height() + 2 * pad)
+        box = beside.adjusted(0, metrics.cap_px(TextSize.READING) + 2 * metrics.gap, 0, 0)
         plate(painter, box, self.look, fill=palette.ink)
-        letter.line(box.adjusted(pad, 0, -pad, 0), "stop reached", TextSize.READING, strong=True)
+        glance, coach = metrics.cap_px(TextSize.GLANCE), metrics.cap_px(TextSize.COACH)
+        air = (box.height() - glance - coach) / 3
+        inner = box.adjusted(1.5 * metrics.gap, air, -metrics.gap, -air)
+        letter.block(inner, "Stop", TextSize.GLANCE, 1, strong=True)
+        inner.setTop(inner.bottom() - coach)
+        letter.block(inner, " ".join(loss_words(set_)), TextSize.COACH, 1, strong=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter, QResizeEvent
+from PySide6.QtGui import QColor, QPainter, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from station.capture.rack_view import RackView
@@ -58,7 +58,9 @@ class CautionsPage(Painted):
         used = letter.block(box, "Before you lift", TextSize.READING, 1, strong=True)
         top = used.bottom() + 2.5 * metrics.gap
         for caution in self._cautions:
+            mark = QRectF(0, top, metrics.gap, metrics.cap_px(TextSize.COACH))
+            painter.fillRect(mark, QColor(self.look.palette.alert))
             clear = top > self.button.geometry().top() - 2 * metrics.line_px(TextSize.COACH)
-            width = self.width() - (self.button.width() + 3 * metrics.gap if clear else 0)
-            used = letter.block(QRectF(0, top, width, 0), caution, TextSize.COACH, 2)
-            top = used.bottom() + 1.6 * metrics.gap
+            width = self.width() - 3 * metrics.gap - (self.button.width() + 2 * metrics.gap if clear else 0)
+            used = letter.block(QRectF(3 * metrics.gap, top, width, 0), caution, TextSize.COACH, 2)
+            top = used.bottom() + 2.4 * metrics.gap

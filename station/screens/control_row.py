@@ -10,6 +10,8 @@ from station.screens.controls import TouchButton
 from station.screens.theme import Look
 from station.screens.wording import load_words
 
+BAR_BUTTON_SHARE = 1.7
+
 
 def decision_pending(view: RackView) -> bool:
     """A load is suggested, nobody has answered, and no set is under way."""
@@ -40,13 +42,12 @@ class ControlRow(QWidget):
         self.this_set = TouchButton("This set", look, self, key="S")
         self.effort = TouchButton("Not full effort", look, self, key="F")
         self.undo = TouchButton("Undo", look, self, key="Ctrl+Z")
-        self.more = TouchButton("More", look, self, key="M")
         self.end = TouchButton("End set", look, self, key="E")
         self.next = TouchButton("Next", look, self, key="N")
         self.use = TouchButton("Use", look, self, key="U")
         self.change = TouchButton("Change", look, self, key="C")
         self.keep = TouchButton("Keep plan", look, self, key="K")
-        self._left = (self.minus, self.bar, self.plus, self.this_set, self.effort, self.undo, self.more)
+        self._left = (self.minus, self.bar, self.plus, self.this_set, self.effort, self.undo)
         self._decide = (self.use, self.change, self.keep)
         self._set = (self.end, self.next)
         self._pending = False
@@ -75,7 +76,7 @@ class ControlRow(QWidget):
         following = next((a for a in view.group if a.athlete_id == view.next_athlete_id), None)
         self.next.set_words("Next", following.name if following else "")
         self.next.setEnabled(following is not None)
-        self.next.set_primary(following is not None and not self.end.isEnabled())
+        self.next.set_primary(following is not None and view.set is not None and not view.set.is_open)
         self._decision_words(view)
         for button in self._decide:
             button.setVisible(self._pending)
@@ -92,10 +93,10 @@ class ControlRow(QWidget):
         self.keep.set_words("Keep plan", plan)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Left group: squares around a wide bar button; right group: equal shares."""
+        """Left group: a wide bar button between squares, the rest shared out; right group: equal shares."""
         gap, control = self.look.metrics.gap, self.look.metrics.control
-        shares = [control, 0, control, control, control, control, control]
-        shares[1] = self.split_px - gap - sum(shares) - gap * (len(shares) - 1)
+        each = (self.split_px - 6 * gap - 2 * control) / (3 + BAR_BUTTON_SHARE)
+        shares = [control, round(BAR_BUTTON_SHARE * each), control, *3 * [round(each)]]
         left = 0
         for button, width in zip(self._left, shares, strict=True):
             button.setGeometry(left, 0, width, self.height())

@@ -33,7 +33,7 @@ class TouchButton(QAbstractButton):
             self.setShortcut(QKeySequence(key))
         self._key = key
         self.set_words(name)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setMinimumSize(self.sizeHint())
 
     def set_look(self, look: Look) -> None:

@@ -70,9 +70,11 @@ def write_pictures(folder: Path) -> list[Path]:
         for theme in THEMES:
             window = RackWindow(NobodyListens(), theme, screen)
             window.add_trace(sample_trace())
+            window.show()
+            application.processEvents()
             for name, view in states().items():
                 window.show_view(view)
-                window.show()
+                application.processEvents()
                 window.trace.paint_now()
                 file = folder / f"rack-{screen_name}-{theme}-{name.replace(' ', '-')}.png"
                 written.append(save_snapshot(window, file))

@@ -39,7 +39,7 @@ class RackTouches(QObject):
         row.this_set.clicked.connect(self._open_set)
         row.effort.clicked.connect(self._effort)
         row.undo.clicked.connect(actions.undo)
-        row.more.clicked.connect(self._open_more)
+        window.tiles.more.clicked.connect(self._open_more)
         row.end.clicked.connect(actions.end_set)
         row.next.clicked.connect(self._next)
         row.use.clicked.connect(self._use)

@@ -58,6 +58,8 @@ class RackWindow(QWidget):
         self._shortcuts()
         self._paint_ground()
         self.setWindowTitle("Bar-speed station")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocus(Qt.FocusReason.OtherFocusReason)
         self.resize(screen.width_px, screen.height_px)
 
     @Slot(object)

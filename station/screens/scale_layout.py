@@ -77,14 +77,19 @@ def spread(
 
 
 def in_rows(centres: Sequence[float], widths: Sequence[float], gap: float, rows: int) -> list[int | None]:
-    """A row for each label such that none in a row touch; the later ones win a place, the rest get none."""
+    """A row for each label such that none in a row touch; the later ones win a place, the rest get none.
+
+    The last label is a large one and takes its place in every row.
+    """
     taken: list[list[tuple[float, float]]] = [[] for _ in range(rows)]
     found: list[int | None] = [None] * len(centres)
     for i in reversed(range(len(centres))):
         low, high = centres[i] - widths[i] / 2 - gap, centres[i] + widths[i] / 2 + gap
         for row, spans in enumerate(taken):
             if all(high <= other_low or low >= other_high for other_low, other_high in spans):
-                spans.append((low + gap, high - gap))
+                own = (low + gap, high - gap)
+                for each in taken if i == len(centres) - 1 else [spans]:
+                    each.append(own)
                 found[i] = row
                 break
     return found

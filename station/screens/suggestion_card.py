@@ -69,6 +69,7 @@ class SuggestionCard(Painted):
             words = DECIDED[view.decision]
         else:
             words = made.plates.in_words() if made is not None and made.plates else ""
+            words = words.replace(f" {view.unit} a side", " a side")  # the unit stands in the head
         gap = self.look.metrics.gap
         row = QRectF(head.right() + gap, head.top(), box.right() - head.right() - gap, head.height())
         high = letter.height(words, row.width(), TextSize.COACH, 2)

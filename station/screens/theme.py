@@ -50,8 +50,8 @@ SMALL_SCREEN = {
     TextSize.COACH: Legible(20, 0.6),
 }
 LARGE_SCREEN = {
-    TextSize.NUMBER: Legible(44, 4.0),
-    TextSize.GLANCE: Legible(20, 3.0),
+    TextSize.NUMBER: Legible(50, 4.0),
+    TextSize.GLANCE: Legible(20, 3.2),
     TextSize.READING: Legible(20, 1.8),
     TextSize.COACH: Legible(20, 0.8),
 }

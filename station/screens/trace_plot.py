@@ -84,7 +84,7 @@ class TracePlot(QWidget):
         """Change theme or sizes. The pen is opaque and one pixel wide: pyqtgraph's fast path."""
         palette = look.palette
         self._plot.setBackground(palette.ground)
-        self._curve.setPen(pg.mkPen(palette.ink, width=1))
+        self._curve.setPen(pg.mkPen(palette.ink, width=2))
         self._zero.setPen(pg.mkPen(palette.line, width=1))
         face = font(look.metrics, TextSize.COACH)
         for side in ("left", "bottom"):
@@ -93,7 +93,7 @@ class TracePlot(QWidget):
             axis.setTextPen(palette.ink)
             axis.setStyle(tickFont=face)
         self._plot.getAxis("left").setTicks([[(-1.0, "−1"), (0.0, "0"), (1.0, "1")]])
-        self._plot.getAxis("bottom").setTicks([[(-8.0, ""), (-4.0, "−4 s"), (-0.4, "now")]])
+        self._plot.getAxis("bottom").setTicks([[(-8.0, ""), (-4.0, "−4 s"), (-0.6, "now")]])
 
     def add(self, trace: LiveTrace) -> None:
         """Take a chunk in; it is painted with the next frame."""

@@ -75,7 +75,7 @@ class TroubleStrip(Painted):
         note_width = letter.width(view.data_note, TextSize.COACH, strong=True) if view.data_note else 0.0
         facts = QRectF(row)
         facts.setRight(row.right() - note_width - 2 * self.look.metrics.gap)
-        quiet = self._note or quiet_strip_words(view).removesuffix(f" · {view.data_note}")
+        quiet = self._note or quiet_strip_words(view)
         letter.line(facts, quiet, TextSize.COACH)
         if view.data_note:
             letter.line(row, view.data_note, TextSize.COACH, align=Align.RIGHT, strong=True)

@@ -7,8 +7,9 @@ from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from station.capture.rack_view import RackView
 from station.readiness.results import UsualRange, WarmupPoint
-from station.screens.lettering import Align, Letterer
+from station.screens.lettering import Letterer
 from station.screens.painted import Painted
+from station.screens.scale_layout import spread
 from station.screens.theme import TextSize
 from station.screens.wording import today_words
 
@@ -36,11 +37,11 @@ class WarmupHistory(Painted):
         used = letter.block(
             QRectF(0, 0, self.width(), self.height()), large, TextSize.READING, 2, strong=True
         )
-        row = QRectF(0, used.bottom() + metrics.gap * 1.3, self.width(), self.height())
+        row = QRectF(0, used.bottom() + metrics.gap * 1.7, self.width(), self.height())
         used = letter.block(row, rest, TextSize.COACH, 2)
         legend = metrics.line_px(TextSize.COACH)
         top = used.bottom() + metrics.gap * 1.5
-        side = metrics.gap
+        side = metrics.gap * 1.4
         box = QRectF(side, top, self.width() - 2 * side, self.height() - top - legend - metrics.gap)
         if box.height() > 2 * metrics.gap:
             self._plot(painter, letter, box)
@@ -74,11 +75,12 @@ class WarmupHistory(Painted):
 
         if usual is not None:
             self._band(painter, box, usual, low, high)
-        for point in points:
-            self._under(painter, box, place(point), point)
-        for point in points:
-            self._dot(painter, place(point), point, today=point is view.today)
-        self._legend(letter, box, last - first, points)
+        places = [(point, place(point)) for point in points]
+        for point, at in places:
+            self._under(painter, box, at, point)
+        for point, at in places:
+            self._dot(painter, at, point, today=point is view.today)
+        self._legend(letter, box, last - first, places)
 
     def _band(self, painter: QPainter, box: QRectF, usual: UsualRange, low: float, high: float) -> None:
         metrics, colour = self.look.metrics, QColor(self.look.palette.usual)
@@ -119,15 +121,24 @@ class WarmupHistory(Painted):
         painter.setBrush(ink if point.counted else ground)
         painter.drawEllipse(at, radius, radius)
 
-    def _legend(self, letter: Letterer, box: QRectF, days: int, points: tuple[WarmupPoint, ...]) -> None:
+    def _legend(
+        self, letter: Letterer, box: QRectF, days: int, places: list[tuple[WarmupPoint, QPointF]]
+    ) -> None:
+        """Below the plot: how far back it goes, where bar or sensor changed, today."""
         metrics, view = self.look.metrics, self._view
-        row = QRectF(0, box.bottom() + metrics.gap, self.width(), metrics.cap_px(TextSize.COACH))
-        left = f"{round(days / 7)} weeks" if days >= 14 else f"{days} days"
-        notes = [left] if days else []
-        if any(p.equipment_changed for p in points):
-            notes.append("⁞ bar or sensor changed")
-        letter.block(row, " · ".join(notes), TextSize.COACH, 1)
+        words, centres = [], []
+        if days:
+            words.append(f"{round(days / 7)} weeks" if days >= 14 else f"{days} days")
+            centres.append(0.0)
+        changes = [at.x() for point, at in places if point.equipment_changed]
+        if changes:
+            words.append("changed")
+            centres.append(changes[-1])
         if view is not None and view.today is not None:
-            letter.block(
-                row, f"today {view.today.match_day_label}".strip(), TextSize.COACH, 1, align=Align.RIGHT
-            )
+            words.append(f"today {view.today.match_day_label}".strip())
+            centres.append(float(self.width()))
+        widths = [letter.width(word, TextSize.COACH) for word in words]
+        top, cap = box.bottom() + metrics.gap * 1.2, metrics.cap_px(TextSize.COACH)
+        edges = spread(centres, widths, 0.0, self.width(), metrics.gap)
+        for word, left, width in zip(words, edges, widths, strict=True):
+            letter.block(QRectF(left, top, width + 1, cap), word, TextSize.COACH, 1)

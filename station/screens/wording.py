@@ -36,32 +36,32 @@ def figure_of(rep: RepView, figure: Figure) -> float | None:
 
 
 def athlete_name(view: RackView) -> str:
-    """Who is lifting, or that nobody knows."""
-    return view.athlete.name if view.athlete else "No name yet"
+    """Who is lifting; a question mark while the name is only proposed."""
+    if view.athlete is None:
+        return "No name: touch one" if view.set is not None else "No name yet"
+    return view.athlete.name if view.name_confirmed else f"{view.athlete.name} ?"
+
+
+def plates_words(view: RackView) -> str:
+    """Plates per side of the load on the bar."""
+    return view.plates.in_words() if view.plates else "plates unknown"
 
 
 def set_words(view: RackView) -> str:
-    """Lift, set and whether the name is only proposed."""
-    parts = [view.lift]
-    if view.set is not None:
-        parts.append(f"{'warm-up set' if view.set.kind == 'warm-up' else 'work set'} {view.set.number}")
-        if not view.set.is_open:
-            parts.append("set over")
-        if view.set.not_full_effort:
-            parts.append("not full effort")
-    if view.athlete is None and view.set is not None:
-        parts.append("touch a name")
-    elif view.athlete is not None and not view.name_confirmed:
-        parts.append("name not confirmed")
-    return " · ".join(parts)
+    """Which set this is and what is special about it; empty before one begins."""
+    if view.set is None:
+        return ""
+    words = f"{'warm-up set' if view.set.kind == 'warm-up' else 'work set'} {view.set.number}"
+    words += "" if view.set.is_open else ", over"
+    return words + (", not full effort" if view.set.not_full_effort else "")
 
 
 def loss_words(set_: SetView) -> tuple[str, str]:
-    """Velocity loss: a short figure and the word after it; empty before a second rep."""
+    """Velocity loss: what it is, and the figure; empty before a second counted rep."""
     if set_.velocity_loss is None or len(set_.reps) < 2:
         return "", ""
     percent = round(100 * set_.velocity_loss)
-    return ("best", "so far") if percent <= 0 else (f"{percent} %", "down")
+    return ("fastest", "so far") if percent <= 0 else ("velocity loss", f"{percent} %")
 
 
 def stop_words(set_: SetView) -> str:
@@ -95,7 +95,7 @@ def today_words(view: RackView) -> tuple[str, str]:
         case Verdict.SLOWER | Verdict.FASTER:
             return f"{difference:.2f} {view.assessed.verdict}", f"than usual today, at {load}"
         case Verdict.AS_USUAL:
-            return "as usual", f"today at {load}, in the usual range"
+            return "as usual", f"today at {load}"
         case _:
             return "too little history", f"{sessions} earlier {_plural(sessions, 'session')} at {load}"
 
@@ -116,11 +116,12 @@ def _plural(count: int, word: str) -> str:
 def sensor_words(view: RackView) -> str:
     """The sensor line: link and battery."""
     sensor = view.sensor
-    battery = "battery unknown" if sensor.battery_percent is None else f"battery {sensor.battery_percent} %"
+    battery = "battery unknown" if sensor.battery_percent is None else f"{sensor.battery_percent} %"
     return f"{sensor.name}: {sensor.link}, {battery}"
 
 
 def quiet_strip_words(view: RackView) -> str:
     """What the strip says while nothing is wrong."""
-    staff = f"signed in: {view.staff}" if view.staff else "nobody signed in"
-    return " · ".join(part for part in (view.rack_name, staff, sensor_words(view), view.data_note) if part)
+    staff = view.staff or "nobody signed in"
+    parts = (view.rack_name, view.lift, set_words(view), staff, sensor_words(view))
+    return " · ".join(part for part in parts if part)

@@ -1,0 +1,109 @@
+"""The reps of the set as numbered ticks on the velocity scale, each state with a shape of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QColor, QPainter, QPen
+
+from station.capture.rack_view import RepStatus, RepView
+from station.screens.lettering import Letterer
+from station.screens.scale_layout import ScaleRange, in_rows
+from station.screens.theme import Look, TextSize
+
+NUMBER_ROWS = 2
+UNMEASURED_AT = 0.06  # share of the track where reps without a velocity are parked
+
+
+@dataclass(frozen=True, slots=True)
+class RepTicks:
+    """Paints ticks on one track.
+
+    Attributes:
+        look: theme and sizes.
+        track: rectangle of the scale; ticks stand on its lower edge.
+        span: velocities it stands for.
+        reps: all reps of the set; the last one is drawn large.
+    """
+
+    look: Look
+    track: QRectF
+    span: ScaleRange
+    reps: tuple[RepView, ...]
+
+    def paint(self, painter: QPainter, letter: Letterer) -> None:
+        """Ticks, then their numbers."""
+        if not self.reps:
+            return
+        xs = [self._x(rep) for rep in self.reps]
+        for rep, x in zip(self.reps, xs, strict=True):
+            self._tick(painter, rep, x)
+        self._numbers(letter, xs)
+
+    def _is_last(self, rep: RepView) -> bool:
+        return rep is self.reps[-1]
+
+    def _x(self, rep: RepView) -> float:
+        share = UNMEASURED_AT
+        if rep.mean_velocity_m_s is not None:
+            share = self.span.position(rep.mean_velocity_m_s)
+        return self.track.left() + share * self.track.width()
+
+    def _tick(self, painter: QPainter, rep: RepView, x: float) -> None:
+        """Measured: a bar. Uncertain: a hollow bar with whiskers. Struck, failed, not measured: a cross."""
+        metrics, ink = self.look.metrics, QColor(self.look.palette.ink)
+        width = (2.5 if self._is_last(rep) else 1.0) * metrics.stroke
+        top = self.track.top() + (0.0 if self._is_last(rep) else self.track.height() * 0.35)
+        bar = QRectF(x - width / 2, top, width, self.track.bottom() - top)
+        if rep.status is RepStatus.MEASURED:
+            painter.fillRect(bar, ink)
+        elif rep.status is RepStatus.UNCERTAIN:
+            self._whiskers(painter, rep)
+            painter.setPen(QPen(ink, metrics.hairline))
+            painter.setBrush(QColor(self.look.palette.ground))
+            painter.drawRect(bar)
+        else:
+            self._cross(painter, x, 1.0 if self._is_last(rep) else 0.65)
+
+    def _whiskers(self, painter: QPainter, rep: RepView) -> None:
+        if rep.uncertainty_m_s is None or rep.mean_velocity_m_s is None:
+            return
+        y = self.track.top() + self.track.height() * 0.65
+        ends = [
+            self.track.left() + self.span.position(rep.mean_velocity_m_s + side) * self.track.width()
+            for side in (-rep.uncertainty_m_s, rep.uncertainty_m_s)
+        ]
+        painter.setPen(QPen(QColor(self.look.palette.ink), self.look.metrics.hairline))
+        painter.drawLine(QPointF(ends[0], y), QPointF(ends[1], y))
+        for x in ends:
+            painter.drawLine(QPointF(x, y - self.look.metrics.gap), QPointF(x, y + self.look.metrics.gap))
+
+    def _cross(self, painter: QPainter, x: float, size: float) -> None:
+        arm = 1.6 * self.look.metrics.gap * size
+        y = self.track.top() + self.track.height() * 0.6
+        painter.setPen(QPen(QColor(self.look.palette.ink), self.look.metrics.stroke))
+        painter.drawLine(QPointF(x - arm, y - arm), QPointF(x + arm, y + arm))
+        painter.drawLine(QPointF(x - arm, y + arm), QPointF(x + arm, y - arm))
+
+    def _numbers(self, letter: Letterer, xs: list[float]) -> None:
+        """The last rep's number large; earlier ones small, where there is room."""
+        metrics = self.look.metrics
+        sizes = [TextSize.READING if self._is_last(rep) else TextSize.COACH for rep in self.reps]
+        widths = [letter.width(str(r.number), s, strong=True) for r, s in zip(self.reps, sizes, strict=True)]
+        rows = in_rows(xs, widths, metrics.gap * 0.5, NUMBER_ROWS)
+        for rep, size, x, width, row in zip(self.reps, sizes, xs, widths, rows, strict=True):
+            if row is None:
+                continue
+            bottom = self.track.top() - metrics.gap * 0.6
+            if not self._is_last(rep):
+                low = self.track.top() + self.track.height() * 0.35 - metrics.gap * 0.5
+                bottom = low - row * metrics.cap_px(TextSize.COACH) * 1.3
+            cap = metrics.cap_px(size)
+            letter.block(
+                QRectF(x - width / 2, bottom - cap, width + 1, cap),
+                str(rep.number),
+                size,
+                1,
+                strong=self._is_last(rep),
+            )
