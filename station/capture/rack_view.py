@@ -122,6 +122,7 @@ class RackView:
         cautions: shown when a session starts.
         data_note: e.g. "demo data".
         staff_names: who may sign in here.
+        decided_kg: the load that was decided for, where the coach chose one.
         squad: everybody who can be called up by shirt number; the group is found without it.
     """
 
@@ -153,6 +154,7 @@ class RackView:
     lifts: tuple[str, ...] = ()
     staff_names: tuple[str, ...] = ()
     squad: tuple[AthleteTile, ...] = ()
+    decided_kg: float | None = None
 
 
 @dataclass(frozen=True, eq=False, slots=True)

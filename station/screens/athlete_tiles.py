@@ -11,6 +11,7 @@ from station.screens.controls import TouchButton
 from station.screens.lettering import Letterer
 from station.screens.painted import plate
 from station.screens.theme import Look, TextSize
+from station.screens.wording import NO_BREAK
 
 TILES_ON_A_PAGE = 6
 
@@ -43,7 +44,7 @@ class Tile(QAbstractButton):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Plate, name over up to two lines, what is to do at the foot."""
-        palette, metrics = self.look.palette, self.look.metrics
+        palette = self.look.palette
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(palette.ground))
@@ -65,17 +66,24 @@ class Tile(QAbstractButton):
             return
         pad = metrics.gap
         inner = box.adjusted(pad, pad * 1.2, -pad, -pad * 1.2)
-        name = athlete.name if athlete.shirt_number is None else f"{athlete.shirt_number} {athlete.name}"
+        name = (
+            athlete.name
+            if athlete.shirt_number is None
+            else f"{athlete.shirt_number}{NO_BREAK}{athlete.name}"
+        )
         letter.block(inner, name, TextSize.COACH, 2, strong=True)
         foot = QRectF(inner)
         foot.setTop(inner.bottom() - metrics.cap_px(TextSize.COACH))
         if self._next:
             foot.setRight(foot.right() - metrics.gap * 2)
-        letter.block(foot, self._foot(athlete), TextSize.COACH, 1)
+        words = self._foot(athlete)
+        if self._next and letter.width(words, TextSize.COACH) > foot.width():
+            words = "next"
+        letter.block(foot, words, TextSize.COACH, 1)
 
     def _foot(self, athlete: AthleteTile) -> str:
         if self._proposed:
-            return "touch: yes"
+            return "touch to confirm"
         return f"next: {athlete.to_do}" if self._next else athlete.to_do
 
     def _dashed(self, painter: QPainter, box: QRectF, ink: str) -> None:

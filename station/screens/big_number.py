@@ -64,7 +64,7 @@ class BigNumber(Painted):
         metrics = self.look.metrics
         box = QRectF(0, 0, self.width(), self.height())
         high = letter.height(large, box.width(), TextSize.GLANCE, 2, strong=True)
-        gap = metrics.line_px(TextSize.READING) - metrics.cap_px(TextSize.READING) * 0.5
+        gap = 2.6 * metrics.gap
         low = letter.height(small, box.width(), TextSize.READING, 2) + gap if small else 0.0
         box.setTop(max(0.0, (box.height() - high - low) / 2))
         used = letter.block(box, large, TextSize.GLANCE, 2, strong=True)
@@ -110,11 +110,11 @@ class BigNumber(Painted):
         last = QRectF(beside.left(), beside.bottom() - reading, beside.width(), reading)
         if figure:
             size = TextSize.GLANCE if figure.endswith("%") else TextSize.READING
-            high = coach + metrics.gap + metrics.cap_px(size)
+            high = coach + 1.6 * metrics.gap + metrics.cap_px(size)
             top = beside.top() + reading + (last.top() - beside.top() - reading - high) / 2
             box = QRectF(beside.left(), top, beside.width(), coach)
             letter.block(box, label, TextSize.COACH, 1)
-            box.moveTop(top + coach + metrics.gap)
+            box.moveTop(top + coach + 1.6 * metrics.gap)
             letter.block(box, figure, size, 1, strong=True)
         letter.block(last, stop_words(set_), TextSize.READING, 1)
 
@@ -125,7 +125,7 @@ class BigNumber(Painted):
         box = beside.adjusted(0, metrics.cap_px(TextSize.READING) + 2 * metrics.gap, 0, 0)
         plate(painter, box, self.look, fill=palette.ink)
         glance, coach = metrics.cap_px(TextSize.GLANCE), metrics.cap_px(TextSize.COACH)
-        air = (box.height() - glance - coach) / 3
+        air = (box.height() - glance - coach) / 4
         inner = box.adjusted(1.5 * metrics.gap, air, -metrics.gap, -air)
         letter.block(inner, "Stop", TextSize.GLANCE, 1, strong=True)
         inner.setTop(inner.bottom() - coach)

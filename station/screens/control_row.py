@@ -1,4 +1,4 @@
-"""The row of controls at the foot: load and bar, the set, undo; at the right the set's end or the coach's decision."""
+"""The controls at the foot: load and bar, the set, undo; at the right the set's end or the coach's decision."""
 
 from __future__ import annotations
 

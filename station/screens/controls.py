@@ -63,7 +63,7 @@ class TouchButton(QAbstractButton):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Plate, words, focus ring."""
-        palette, metrics = self.look.palette, self.look.metrics
+        palette = self.look.palette
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), QColor(palette.ground))

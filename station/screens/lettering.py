@@ -1,6 +1,6 @@
 """All text of the screens is drawn here: by cap height, wrapped or elided, never clipped, always as plain text.
 
-Whoever holds the screens to account can listen to what is drawn (`listen`): text, size, ink, ground, whether it fitted.
+Whoever holds the screens to account can listen to what is drawn (`listen`): text, size, colours, whether it fitted.
 """
 
 from __future__ import annotations
@@ -64,7 +64,9 @@ def wrap(text: str, metrics: QFontMetricsF, width: float, lines: int) -> tuple[l
     Returns:
         The lines, and whether all of the text is in them.
     """
-    words = " ".join(text.split()).split(" ")
+    words = [word for word in text.replace("\n", " ").split(" ") if word] or [
+        ""
+    ]  # no-break spaces hold together
     made: list[str] = []
     while words and len(made) < lines:
         line = words.pop(0)

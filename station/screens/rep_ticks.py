@@ -12,7 +12,6 @@ from station.screens.lettering import Letterer
 from station.screens.scale_layout import ScaleRange, in_rows
 from station.screens.theme import Look, TextSize
 
-NUMBER_ROWS = 2
 UNMEASURED_AT = 0.06  # share of the track where reps without a velocity are parked
 
 
@@ -87,23 +86,27 @@ class RepTicks:
         painter.drawLine(QPointF(x - arm, y + arm), QPointF(x + arm, y - arm))
 
     def _numbers(self, letter: Letterer, xs: list[float]) -> None:
-        """The last rep's number large; earlier ones small, where there is room."""
+        """The last rep's number large above its tick; earlier ones small, in two rows, where there is room."""
+        metrics, last = self.look.metrics, self.reps[-1]
+        width = letter.width(str(last.number), TextSize.READING, strong=True)
+        cap = metrics.cap_px(TextSize.READING)
+        top = self.track.top() - metrics.gap * 0.6 - cap
+        large = QRectF(xs[-1] - width / 2, top, width + 1, cap)
+        letter.block(large, str(last.number), TextSize.READING, 1, strong=True)
+        tick = 1.5 * metrics.stroke
+        taken = [[(xs[-1] - tick, xs[-1] + tick)], [(large.left(), large.right())]]
+        self._small_numbers(letter, xs[:-1], taken)
+
+    def _small_numbers(
+        self, letter: Letterer, xs: list[float], taken: list[list[tuple[float, float]]]
+    ) -> None:
         metrics = self.look.metrics
-        sizes = [TextSize.READING if self._is_last(rep) else TextSize.COACH for rep in self.reps]
-        widths = [letter.width(str(r.number), s, strong=True) for r, s in zip(self.reps, sizes, strict=True)]
-        rows = in_rows(xs, widths, metrics.gap * 0.5, NUMBER_ROWS)
-        for rep, size, x, width, row in zip(self.reps, sizes, xs, widths, rows, strict=True):
-            if row is None:
-                continue
-            bottom = self.track.top() - metrics.gap * 0.6
-            if not self._is_last(rep):
-                low = self.track.top() + self.track.height() * 0.35 - metrics.gap * 0.5
-                bottom = low - row * metrics.cap_px(TextSize.COACH) * 1.3
-            cap = metrics.cap_px(size)
-            letter.block(
-                QRectF(x - width / 2, bottom - cap, width + 1, cap),
-                str(rep.number),
-                size,
-                1,
-                strong=self._is_last(rep),
-            )
+        cap = metrics.cap_px(TextSize.COACH)
+        words = [str(rep.number) for rep in self.reps[:-1]]
+        widths = [letter.width(word, TextSize.COACH) for word in words]
+        foot = self.track.top() + self.track.height() * 0.35 - metrics.gap * 0.5
+        rows = in_rows(xs, widths, metrics.gap * 0.6, taken)
+        for word, x, width, row in zip(words, xs, widths, rows, strict=True):
+            if row is not None:
+                top = foot - cap - row * cap * 1.3
+                letter.block(QRectF(x - width / 2, top, width + 1, cap), word, TextSize.COACH, 1)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from station.capture.rack_view import RackView, RepView
+from station.capture.rack_view import RackView, RepStatus, RepView
 
 STEP_M_S = 0.1
 MARGIN_M_S = 0.03
@@ -40,8 +40,9 @@ def placed_reps(view: RackView) -> tuple[RepView, ...]:
 
 
 def scale_range(view: RackView) -> ScaleRange:
-    """The range that holds the usual range, the target, the stop and every rep, on round tenths."""
-    values = [rep.mean_velocity_m_s for rep in placed_reps(view) if rep.mean_velocity_m_s is not None]
+    """The range that holds the usual range, the target, the stop and every rep that counts, on round tenths."""
+    counted = (rep for rep in placed_reps(view) if rep.status not in (RepStatus.STRUCK, RepStatus.FAILED))
+    values = [rep.mean_velocity_m_s for rep in counted if rep.mean_velocity_m_s is not None]
     values += [view.usual.low_m_s, view.usual.high_m_s] if view.usual else []
     values += list(view.target_band_m_s or ())
     stop = stop_velocity_m_s(view)
@@ -76,20 +77,26 @@ def spread(
     return edges
 
 
-def in_rows(centres: Sequence[float], widths: Sequence[float], gap: float, rows: int) -> list[int | None]:
+def in_rows(
+    centres: Sequence[float],
+    widths: Sequence[float],
+    gap: float,
+    taken: Sequence[Sequence[tuple[float, float]]],
+) -> list[int | None]:
     """A row for each label such that none in a row touch; the later ones win a place, the rest get none.
 
-    The last label is a large one and takes its place in every row.
+    Args:
+        centres, widths: the labels, pixels.
+        gap: least room between two labels of a row.
+        taken: for each row the spans (left, right) that are not free.
     """
-    taken: list[list[tuple[float, float]]] = [[] for _ in range(rows)]
+    rows = [list(spans) for spans in taken]
     found: list[int | None] = [None] * len(centres)
     for i in reversed(range(len(centres))):
-        low, high = centres[i] - widths[i] / 2 - gap, centres[i] + widths[i] / 2 + gap
-        for row, spans in enumerate(taken):
-            if all(high <= other_low or low >= other_high for other_low, other_high in spans):
-                own = (low + gap, high - gap)
-                for each in taken if i == len(centres) - 1 else [spans]:
-                    each.append(own)
+        low, high = centres[i] - widths[i] / 2, centres[i] + widths[i] / 2
+        for row, spans in enumerate(rows):
+            if all(high + gap <= left or low - gap >= right for left, right in spans):
+                spans.append((low, high))
                 found[i] = row
                 break
     return found

@@ -9,12 +9,12 @@ from station.capture.rack_view import Decision, RackView
 from station.screens.lettering import Align, Letterer
 from station.screens.painted import Painted, plate
 from station.screens.theme import TextSize
-from station.screens.wording import load_words
+from station.screens.wording import NO_BREAK, load_words
 
 DECIDED = {
-    Decision.USE: "Coach: use it",
-    Decision.CHANGE: "Coach: changed",
-    Decision.KEEP_PLAN: "Coach: keep plan",
+    Decision.USE: "coach: use it",
+    Decision.CHANGE: "coach: other load",
+    Decision.KEEP_PLAN: "coach: keep plan",
 }
 
 
@@ -46,16 +46,27 @@ class SuggestionCard(Painted):
         plate(painter, QRectF(self.rect()), self.look, outline=palette.ink)
         pad = metrics.gap * 1.2
         box = QRectF(self.rect()).adjusted(pad, pad, -pad, -pad)
-        head = load_words(made.load_kg, view.unit) if made.load_kg is not None else "no suggestion"
-        used = letter.block(box, head, TextSize.READING, 1, strong=True)
-        self._beside_head(letter, box, used, view)
-        box.setTop(used.bottom() + metrics.gap * 1.6)
+        head = self._head(view)
+        if head:
+            used = letter.block(box, head, TextSize.READING, 1, strong=True)
+            self._beside_head(letter, box, used, view)
+            box.setTop(used.bottom() + metrics.gap * 2.1)
         foot_lines = (letter.height(self._foot(), box.width(), TextSize.COACH, 2) + 0.5) // 1
         room = box.height() - foot_lines - metrics.gap
         lines = max(1, int((room + metrics.line_px(TextSize.COACH) * 0.4) // metrics.line_px(TextSize.COACH)))
         letter.block(box, made.sentence, TextSize.COACH, lines, strong=True)
         box.setTop(box.bottom() - foot_lines)
         letter.block(box, self._foot(), TextSize.COACH, 2)
+
+    @staticmethod
+    def _head(view: RackView) -> str:
+        """The suggested load; once decided, the load that was decided for, as far as it is known."""
+        made = view.suggestion
+        if made is None or made.load_kg is None:
+            return ""
+        decided = {Decision.KEEP_PLAN: made.planned_kg, Decision.CHANGE: view.decided_kg}
+        load = made.load_kg if view.decision is None else decided.get(view.decision, made.load_kg)
+        return load_words(load, view.unit) if load is not None else "–"
 
     def _foot(self) -> str:
         made = self._view.suggestion if self._view else None
@@ -69,7 +80,9 @@ class SuggestionCard(Painted):
             words = DECIDED[view.decision]
         else:
             words = made.plates.in_words() if made is not None and made.plates else ""
-            words = words.replace(f" {view.unit} a side", " a side")  # the unit stands in the head
+            words = words.replace(
+                f" {view.unit} a side", f"{NO_BREAK}a{NO_BREAK}side"
+            )  # the head has the unit
         gap = self.look.metrics.gap
         row = QRectF(head.right() + gap, head.top(), box.right() - head.right() - gap, head.height())
         high = letter.height(words, row.width(), TextSize.COACH, 2)

@@ -50,9 +50,9 @@ SMALL_SCREEN = {
     TextSize.COACH: Legible(20, 0.6),
 }
 LARGE_SCREEN = {
-    TextSize.NUMBER: Legible(50, 4.0),
+    TextSize.NUMBER: Legible(47, 4.0),
     TextSize.GLANCE: Legible(20, 3.2),
-    TextSize.READING: Legible(20, 1.8),
+    TextSize.READING: Legible(20, 1.7),
     TextSize.COACH: Legible(20, 0.8),
 }
 MIRROR = {

@@ -38,26 +38,41 @@ class TroubleStrip(Painted):
         self.update()
 
     def words(self) -> str:
-        """What the strip says."""
-        if self._view is None:
-            return ""
-        if not self._view.troubles:
-            return self._note or quiet_strip_words(self._view)
-        first, *others = worst_first(self._view.troubles)
-        return f"{first.words} {first.advice}" + (f" (and {len(others)} more)" if others else "")
+        """What the strip says, all of it."""
+        if self._view is not None and self._view.troubles:
+            return " ".join(f"{t.words} {t.advice}" for t in worst_first(self._view.troubles))
+        return self._note or (quiet_strip_words(self._view) if self._view else "")
+
+    def _lines(self) -> list[str]:
+        """One trouble over as many lines as it needs, or the two worst with a line each."""
+        troubles = worst_first(self._view.troubles) if self._view else []
+        if len(troubles) < MOST_LINES:
+            return [self.words()]
+        lines = [f"{t.words} {t.advice}" for t in troubles[:MOST_LINES]]
+        others = len(troubles) - MOST_LINES
+        return [*lines[:-1], f"{lines[-1]} (and {others} more)" if others else lines[-1]]
+
+    def _draw_lines(self, letter: Letterer, box: QRectF) -> None:
+        metrics, lines = self.look.metrics, self._lines()
+        each = 1 if len(lines) > 1 else MOST_LINES
+        for line in lines:
+            used = letter.block(box, line, TextSize.COACH, each, strong=True)
+            box.setTop(used.top() + metrics.line_px(TextSize.COACH))
+
+    def _text_height(self, width: float) -> float:
+        metrics = self.look.metrics
+        if self._view is None or not self._view.troubles:
+            return metrics.cap_px(TextSize.COACH)
+        lines = self._lines()
+        if len(lines) > 1:
+            return metrics.cap_px(TextSize.COACH) + metrics.line_px(TextSize.COACH) * (len(lines) - 1)
+        measure = Letterer(QPainter(), self.look)
+        return measure.height(lines[0], width, TextSize.COACH, MOST_LINES, strong=True)
 
     def height_for(self, width: int) -> int:
-        """Pixels the strip needs at this width: one line, or two for a long trouble."""
-        metrics = self.look.metrics
-        lines = 1
-        if self._view is not None and self._view.troubles:
-            box = self._text_box(QRectF(0, 0, width, 100))
-            painterless = Letterer(QPainter(), self.look)
-            high = painterless.height(self.words(), box.width(), TextSize.COACH, MOST_LINES, strong=True)
-            lines = 2 if high > metrics.line_px(TextSize.COACH) else 1
-        return round(metrics.cap_px(TextSize.COACH) + (lines - 1) * metrics.line_px(TextSize.COACH)) + round(
-            metrics.gap * 2.2
-        )
+        """Pixels the strip needs at this width: one line, or two for much trouble."""
+        box = self._text_box(QRectF(0, 0, width, 0))
+        return round(self._text_height(box.width()) + self.look.metrics.gap * 2.2)
 
     def _text_box(self, row: QRectF) -> QRectF:
         gap = self.look.metrics.gap
@@ -92,6 +107,5 @@ class TroubleStrip(Painted):
         painter.drawPolygon(QPolygonF([centre + corner for corner in corners]))
         letter = Letterer(painter, self.look, ink=palette.ground, ground=palette.ink)
         box = self._text_box(row)
-        high = letter.height(self.words(), box.width(), TextSize.COACH, MOST_LINES, strong=True)
-        box.setTop(row.center().y() - high / 2)
-        letter.block(box, self.words(), TextSize.COACH, MOST_LINES, strong=True)
+        box.setTop(row.center().y() - self._text_height(box.width()) / 2)
+        self._draw_lines(letter, box)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
@@ -11,10 +14,48 @@ from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.scale_layout import spread
 from station.screens.theme import TextSize
-from station.screens.wording import today_words
+from station.screens.wording import NO_BREAK, match_days, today_words
 
 BAND_ALPHA = 70
 SHOWN_SESSIONS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryPlot:
+    """Where days and velocities stand in the plot's box, pixels."""
+
+    box: QRectF
+    points: tuple[WarmupPoint, ...]
+    usual: UsualRange | None
+
+    @property
+    def days(self) -> int:
+        """From the first point to the last."""
+        return (self.points[-1].day - self.points[0].day).days
+
+    def x(self, day: date) -> float:
+        """Across: days."""
+        share = (day - self.points[0].day).days / self.days if self.days else 1.0
+        return self.box.left() + share * self.box.width()
+
+    def y(self, velocity_m_s: float) -> float:
+        """Up: velocity, over all that is drawn and a centimetre a second more on both sides."""
+        values = [point.mean_velocity_m_s for point in self.points]
+        values += [self.usual.low_m_s, self.usual.high_m_s] if self.usual else []
+        low, high = min(values) - 0.01, max(values) + 0.01
+        return self.box.top() + (high - velocity_m_s) / (high - low) * self.box.height()
+
+    def place(self, point: WarmupPoint) -> QPointF:
+        """Where a session's point stands."""
+        return QPointF(self.x(point.day), self.y(point.mean_velocity_m_s))
+
+    def changes(self) -> list[float]:
+        """Where bar or sensor became another one."""
+        return [self.x(point.day) for point in self.points if point.equipment_changed]
+
+    def matches(self) -> list[float]:
+        """Where a match was, as far as it lies in the plot."""
+        return [self.x(day) for day in match_days(self.points) if day >= self.points[0].day]
 
 
 class WarmupHistory(Painted):
@@ -55,37 +96,23 @@ class WarmupHistory(Painted):
         return view.usual if view.warmup_load_kg == view.load_kg else None
 
     def _plot(self, painter: QPainter, letter: Letterer, box: QRectF) -> None:
-        view = self._view
+        view, usual = self._view, self._usual()
         if view is None:
             return
         points = (*view.history[-SHOWN_SESSIONS:], *((view.today,) if view.today else ()))
-        usual = self._usual()
-        if not points and usual is None:
+        if not points:
             return
-        values = [p.mean_velocity_m_s for p in points]
-        values += [usual.low_m_s, usual.high_m_s] if usual else []
-        low, high = min(values) - 0.01, max(values) + 0.01
-        days = [p.day.toordinal() for p in points] or [0]
-        first, last = min(days), max(days)
-
-        def place(point: WarmupPoint) -> QPointF:
-            share = (point.day.toordinal() - first) / (last - first) if last > first else 1.0
-            height = (high - point.mean_velocity_m_s) / (high - low)
-            return QPointF(box.left() + share * box.width(), box.top() + height * box.height())
-
+        plot = HistoryPlot(box, points, usual)
         if usual is not None:
-            self._band(painter, box, usual, low, high)
-        places = [(point, place(point)) for point in points]
-        for point, at in places:
-            self._under(painter, box, at, point)
-        for point, at in places:
-            self._dot(painter, at, point, today=point is view.today)
-        self._legend(letter, box, last - first, places)
+            self._band(painter, plot, usual)
+        self._under(painter, plot)
+        for point in points:
+            self._dot(painter, plot.place(point), point, today=point is view.today)
+        self._legend(letter, plot)
 
-    def _band(self, painter: QPainter, box: QRectF, usual: UsualRange, low: float, high: float) -> None:
+    def _band(self, painter: QPainter, plot: HistoryPlot, usual: UsualRange) -> None:
         metrics, colour = self.look.metrics, QColor(self.look.palette.usual)
-        top = box.top() + (high - usual.high_m_s) / (high - low) * box.height()
-        bottom = box.top() + (high - usual.low_m_s) / (high - low) * box.height()
+        top, bottom = plot.y(usual.high_m_s), plot.y(usual.low_m_s)
         band = QRectF(0, top, self.width(), bottom - top)
         fill = QColor(colour)
         fill.setAlpha(BAND_ALPHA if usual.enough_history else 0)
@@ -95,16 +122,18 @@ class WarmupHistory(Painted):
         painter.drawLine(band.topLeft(), band.topRight())
         painter.drawLine(band.bottomLeft(), band.bottomRight())
 
-    def _under(self, painter: QPainter, box: QRectF, at: QPointF, point: WarmupPoint) -> None:
-        """Match days get a notch at the foot, a change of bar or sensor a dotted wall."""
+    def _under(self, painter: QPainter, plot: HistoryPlot) -> None:
+        """Matches are wedges at the foot, changes of bar or sensor dotted walls."""
         metrics, palette = self.look.metrics, self.look.palette
-        foot = box.bottom() + metrics.gap * 0.5
-        if point.match_day_label:
-            painter.setPen(QPen(QColor(palette.ink), metrics.hairline))
-            painter.drawLine(QPointF(at.x(), foot), QPointF(at.x(), foot - metrics.gap))
-        if point.equipment_changed:
-            painter.setPen(QPen(QColor(palette.line), metrics.hairline, Qt.PenStyle.DotLine))
-            painter.drawLine(QPointF(at.x(), box.top() - metrics.gap * 0.5), QPointF(at.x(), foot))
+        foot, half = plot.box.bottom() + metrics.gap * 0.7, metrics.gap * 0.45
+        painter.setPen(QPen(QColor(palette.ink), metrics.hairline, Qt.PenStyle.DotLine))
+        for x in plot.changes():
+            painter.drawLine(QPointF(x, plot.box.top() - metrics.gap * 0.5), QPointF(x, foot))
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(palette.ink))
+        for x in plot.matches():
+            wedge = [QPointF(x, foot - 1.8 * half), QPointF(x + half, foot), QPointF(x - half, foot)]
+            painter.drawPolygon(QPolygonF(wedge))
 
     def _dot(self, painter: QPainter, at: QPointF, point: WarmupPoint, *, today: bool) -> None:
         metrics, ink = self.look.metrics, QColor(self.look.palette.ink)
@@ -121,24 +150,22 @@ class WarmupHistory(Painted):
         painter.setBrush(ink if point.counted else ground)
         painter.drawEllipse(at, radius, radius)
 
-    def _legend(
-        self, letter: Letterer, box: QRectF, days: int, places: list[tuple[WarmupPoint, QPointF]]
-    ) -> None:
-        """Below the plot: how far back it goes, where bar or sensor changed, today."""
-        metrics, view = self.look.metrics, self._view
-        words, centres = [], []
-        if days:
-            words.append(f"{round(days / 7)} weeks" if days >= 14 else f"{days} days")
-            centres.append(0.0)
-        changes = [at.x() for point, at in places if point.equipment_changed]
-        if changes:
-            words.append("changed")
-            centres.append(changes[-1])
-        if view is not None and view.today is not None:
-            words.append(f"today {view.today.match_day_label}".strip())
-            centres.append(float(self.width()))
-        widths = [letter.width(word, TextSize.COACH) for word in words]
-        top, cap = box.bottom() + metrics.gap * 1.2, metrics.cap_px(TextSize.COACH)
-        edges = spread(centres, widths, 0.0, self.width(), metrics.gap)
-        for word, left, width in zip(words, edges, widths, strict=True):
+    def _legend(self, letter: Letterer, plot: HistoryPlot) -> None:
+        """Below the plot, each word under its mark: how far back, matches, changes of bar or sensor, today."""
+        words: list[tuple[str, float]] = []
+        if plot.days:
+            weeks = f"{round(plot.days / 7)} weeks" if plot.days >= 14 else f"{plot.days} days"
+            words.append((weeks, 0.0))
+        if self._view is not None and self._view.today is not None:
+            words.append(("today", float(self.width())))
+        for word, xs in (("changed", plot.changes()), ("match", plot.matches())):
+            if xs:
+                words.append((word, xs[-1]))
+        gap = self.look.metrics.gap
+        if sum(letter.width(word, TextSize.COACH) + gap for word, _ in words) > self.width() + gap:
+            words = [(word.replace(" weeks", f"{NO_BREAK}wk"), x) for word, x in words]
+        widths = [letter.width(word, TextSize.COACH) for word, _ in words]
+        top, cap = plot.box.bottom() + gap * 1.2, self.look.metrics.cap_px(TextSize.COACH)
+        edges = spread([x for _, x in words], widths, 0.0, self.width(), gap)
+        for (word, _), left, width in zip(words, edges, widths, strict=True):
             letter.block(QRectF(left, top, width + 1, cap), word, TextSize.COACH, 1)

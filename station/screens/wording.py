@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date, timedelta
+
 from station.capture.rack_view import Figure, RackView, RepStatus, RepView, SetView, Unit
-from station.readiness.results import Verdict
+from station.readiness.results import Verdict, WarmupPoint
 
 KG_PER_LB = 0.45359237
 MINUS = "−"
+NO_BREAK = "\u00a0"
 FIGURE_NAMES: dict[str, str] = {
     "mean": "mean velocity",
     "propulsive": "mean propulsive velocity",
@@ -45,6 +49,16 @@ def athlete_name(view: RackView) -> str:
 def plates_words(view: RackView) -> str:
     """Plates per side of the load on the bar."""
     return view.plates.in_words() if view.plates else "plates unknown"
+
+
+def match_days(points: Sequence[WarmupPoint]) -> list[date]:
+    """The matches that the sessions' labels speak of: "MD" is one, "MD+3" is three days after one."""
+    found = set()
+    for point in points:
+        distance = point.match_day_label.removeprefix("MD").replace(MINUS, "-")
+        if point.match_day_label.startswith("MD") and (not distance or distance.lstrip("+-").isdigit()):
+            found.add(point.day - timedelta(days=int(distance or 0)))
+    return sorted(found)
 
 
 def set_words(view: RackView) -> str:
@@ -91,11 +105,12 @@ def today_words(view: RackView) -> tuple[str, str]:
         return _before_words(view, load)
     difference = abs(view.assessed.mean_velocity_m_s - view.assessed.usual.expected_m_s)
     sessions = view.assessed.usual.sessions
+    label = f", {view.today.match_day_label}" if view.today and view.today.match_day_label else ""
     match view.assessed.verdict:
         case Verdict.SLOWER | Verdict.FASTER:
-            return f"{difference:.2f} {view.assessed.verdict}", f"than usual today, at {load}"
+            return f"{difference:.2f} {view.assessed.verdict}", f"than usual at {load}{label}"
         case Verdict.AS_USUAL:
-            return "as usual", f"today at {load}"
+            return "as usual", f"at {load}{label}"
         case _:
             return "too little history", f"{sessions} earlier {_plural(sessions, 'session')} at {load}"
 
