@@ -12,8 +12,8 @@ from PySide6.QtWidgets import QWidget
 from station.screens.controls import TouchButton
 from station.screens.theme import Look
 
-COLUMNS, ROWS = 2, 5
-CHOICES_ON_A_PAGE = COLUMNS * (ROWS - 1)
+COLUMNS = 2
+MOST_ROWS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,19 +31,20 @@ class Drawer(QWidget):
 
     chosen = Signal(str)
 
-    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+    def __init__(self, look: Look, parent: QWidget) -> None:
         super().__init__(parent)
         self.look = look
         self._title = ""
         self._choices: tuple[Choice, ...] = ()
         self._page = 0
-        self.buttons = [TouchButton("", look, self) for _ in range(CHOICES_ON_A_PAGE)]
+        self.buttons = [TouchButton("", look, self) for _ in range(COLUMNS * (MOST_ROWS - 1))]
         for button in self.buttons:
             button.clicked.connect(self._button_clicked)
         self.close_button = TouchButton("Close", look, self)
         self.close_button.clicked.connect(self.close_page)
         self.more_button = TouchButton("More", look, self)
         self.more_button.clicked.connect(self._turn_page)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.hide()
 
     def set_look(self, look: Look) -> None:
@@ -60,15 +61,24 @@ class Drawer(QWidget):
         self._fill()
         self.show()
         self.raise_()
-        self.buttons[0].setFocus(Qt.FocusReason.OtherFocusReason)
+        self.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def close_page(self) -> None:
         """Close without a choice."""
         self.hide()
+        self.parentWidget().setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _rows(self) -> int:
+        """As many rows as 20 mm allow, the last one for close and more."""
+        gap, control = self.look.metrics.gap, self.look.metrics.control
+        return max(2, min(MOST_ROWS, (self.height() + gap) // (control + gap)))
+
+    def _on_a_page(self) -> int:
+        return COLUMNS * (self._rows() - 1)
 
     def _fill(self) -> None:
-        start = self._page * CHOICES_ON_A_PAGE
-        shown = self._choices[start : start + CHOICES_ON_A_PAGE]
+        start = self._page * self._on_a_page()
+        shown = self._choices[start : start + self._on_a_page()]
         for index, button in enumerate(self.buttons):
             button.setVisible(index < len(shown))
             if index < len(shown):
@@ -76,16 +86,16 @@ class Drawer(QWidget):
                 button.set_primary(shown[index].current)
                 button.setProperty("choice", shown[index].key)
         self.close_button.set_words("Close", self._title)
-        self.more_button.setVisible(len(self._choices) > CHOICES_ON_A_PAGE)
+        self.more_button.setVisible(len(self._choices) > self._on_a_page())
 
     def _button_clicked(self) -> None:
         button = self.sender()
         if isinstance(button, TouchButton):
-            self.hide()
+            self.close_page()
             self.chosen.emit(str(button.property("choice")))
 
     def _turn_page(self) -> None:
-        pages = -(-len(self._choices) // CHOICES_ON_A_PAGE)
+        pages = -(-len(self._choices) // self._on_a_page())
         self._page = (self._page + 1) % max(1, pages)
         self._fill()
 
@@ -104,11 +114,15 @@ class Drawer(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """A grid of equal cells; close and more in the last row."""
-        gap = self.look.metrics.gap
+        gap, rows = self.look.metrics.gap, self._rows()
         width = (self.width() - (COLUMNS - 1) * gap) / COLUMNS
-        height = (self.height() - (ROWS - 1) * gap) / ROWS
-        for index, button in enumerate((*self.buttons, self.close_button, self.more_button)):
+        height = (self.height() - (rows - 1) * gap) / rows
+        places = [*self.buttons[: self._on_a_page()], self.close_button, self.more_button]
+        for index, button in enumerate(places):
             row, column = divmod(index, COLUMNS)
             button.setGeometry(
                 round(column * (width + gap)), round(row * (height + gap)), round(width), round(height)
             )
+        if self.isVisible():
+            self._page = 0
+            self._fill()

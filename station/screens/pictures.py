@@ -78,9 +78,25 @@ def write_pictures(folder: Path) -> list[Path]:
                 window.trace.paint_now()
                 file = folder / f"rack-{screen_name}-{theme}-{name.replace(' ', '-')}.png"
                 written.append(save_snapshot(window, file))
+            written += _drawer_pictures(window, folder / f"rack-{screen_name}-{theme}")
             window.close()
             window.deleteLater()
             application.processEvents()
+    return written
+
+
+def _drawer_pictures(window: RackWindow, stem: Path) -> list[Path]:
+    """The coach's pages, opened as a finger would."""
+    window.show_view(states()["mid set"])
+    written = []
+    for button, page in (
+        (window.controls.bar, "drawer-bar"),
+        (window.controls.this_set, "drawer-set"),
+        (window.tiles.more, "drawer-more"),
+    ):
+        button.click()
+        written.append(save_snapshot(window, stem.with_name(f"{stem.name}-{page}.png")))
+        window.drawer.close_page()
     return written
 
 

@@ -177,7 +177,7 @@ class RackWindow(QWidget):
         self.history.setGeometry(right, top, right_width, history)
         for panel in (self.trace, self.card):
             panel.setGeometry(right, top + history + gap, right_width, middle - history - gap)
-        self.drawer.setGeometry(right, tiles_top, right_width, height - pad - tiles_top)
+        self.drawer.setGeometry(right, top, right_width, height - pad - top)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop the timers with the window."""

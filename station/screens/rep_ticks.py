@@ -38,7 +38,7 @@ class RepTicks:
         xs = [self._x(rep) for rep in self.reps]
         for rep, x in zip(self.reps, xs, strict=True):
             self._tick(painter, rep, x)
-        self._numbers(letter, xs)
+        self._numbers(painter, letter, xs)
 
     def _is_last(self, rep: RepView) -> bool:
         return rep is self.reps[-1]
@@ -85,7 +85,7 @@ class RepTicks:
         painter.drawLine(QPointF(x - arm, y - arm), QPointF(x + arm, y + arm))
         painter.drawLine(QPointF(x - arm, y + arm), QPointF(x + arm, y - arm))
 
-    def _numbers(self, letter: Letterer, xs: list[float]) -> None:
+    def _numbers(self, painter: QPainter, letter: Letterer, xs: list[float]) -> None:
         """The last rep's number large above its tick; earlier ones small, in two rows, where there is room."""
         metrics, last = self.look.metrics, self.reps[-1]
         width = letter.width(str(last.number), TextSize.READING, strong=True)
@@ -95,13 +95,17 @@ class RepTicks:
         letter.block(large, str(last.number), TextSize.READING, 1, strong=True)
         tick = 1.5 * metrics.stroke
         taken = [[(xs[-1] - tick, xs[-1] + tick)], [(large.left(), large.right())]]
-        self._small_numbers(letter, xs[:-1], taken)
+        self._small_numbers(painter, letter, xs[:-1], taken)
 
     def _small_numbers(
-        self, letter: Letterer, xs: list[float], taken: list[list[tuple[float, float]]]
+        self,
+        painter: QPainter,
+        letter: Letterer,
+        xs: list[float],
+        taken: list[list[tuple[float, float]]],
     ) -> None:
         metrics = self.look.metrics
-        cap = metrics.cap_px(TextSize.COACH)
+        cap, ground = metrics.cap_px(TextSize.COACH), QColor(self.look.palette.ground)
         words = [str(rep.number) for rep in self.reps[:-1]]
         widths = [letter.width(word, TextSize.COACH) for word in words]
         foot = self.track.top() + self.track.height() * 0.35 - metrics.gap * 0.5
@@ -109,4 +113,6 @@ class RepTicks:
         for word, x, width, row in zip(words, xs, widths, rows, strict=True):
             if row is not None:
                 top = foot - cap - row * cap * 1.3
+                # The ground behind the digit, so that no mark runs through it.
+                painter.fillRect(QRectF(x - width / 2 - 2, top - 2, width + 4, cap + 4), ground)
                 letter.block(QRectF(x - width / 2, top, width + 1, cap), word, TextSize.COACH, 1)

@@ -61,7 +61,7 @@ class VelocityScale(Painted):
     def _track(self) -> QRectF:
         """The stretch between the numbers above and the words below."""
         metrics = self.look.metrics
-        side = metrics.gap * 1.5
+        side = metrics.gap * 2
         top = metrics.cap_px(TextSize.READING) + metrics.gap
         bottom = metrics.cap_px(TextSize.COACH) * 1.4 + metrics.gap
         return QRectF(side, top, self.width() - 2 * side, max(8.0, self.height() - top - bottom))
