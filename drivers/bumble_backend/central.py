@@ -1,0 +1,124 @@
+"""One bumble host, shared by the scanner and all clients of a radio."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from typing import Any
+
+from bleak.exc import BleakBluetoothNotAvailableError, BleakBluetoothNotAvailableReason, BleakError
+from bumble import core, hci
+from bumble.device import Device, DeviceConfiguration
+from bumble.host import Host
+from bumble.transport import open_transport
+from bumble.transport.common import Transport, TransportInitError, TransportSpecError
+
+
+class Central:
+    """Opens an HCI transport and powers the controller behind it when first used, and again after it was lost.
+
+    It belongs to the event loop it is first used in.
+
+    Args:
+        transport: a bumble transport, such as `tcp-client:127.0.0.1:40123`, `usb:0` or `serial:/dev/ttyACM0,1000000`.
+    """
+
+    def __init__(self, transport: str) -> None:
+        self._spec = transport
+        self._lock = asyncio.Lock()
+        self._connecting = asyncio.Lock()  # two connection attempts at once corrupt bumble's state
+        self._transport: Transport | None = None
+        self._device: Device | None = None
+        self._scanners: dict[object, Callable[[Any], None]] = {}
+        self._on_lost: set[Callable[[], None]] = set()
+
+    async def device(self) -> Device:
+        """The powered host.
+
+        Raises:
+            BleakBluetoothNotAvailableError: when the controller cannot be opened.
+        """
+        async with self._lock:
+            if self._device is None:
+                await self._open()
+            assert self._device is not None
+            return self._device
+
+    async def close(self) -> None:
+        """Close the transport; clients still connected are disconnected."""
+        async with self._lock:
+            device, self._device = self._device, None
+            if device is not None:
+                for connection in list(device.connections.values()):
+                    try:
+                        async with asyncio.timeout(1.0):
+                            await connection.disconnect()
+                    except (core.BaseBumbleError, TimeoutError, asyncio.CancelledError):
+                        if (task := asyncio.current_task()) and task.cancelling():
+                            raise
+            await self._close_transport()
+
+    async def start_scan(self, key: object, heard: Callable[[Any], None]) -> None:
+        """Hand every advertisement to `heard` until `stop_scan` is called with the same key."""
+        device = await self.device()
+        async with self._lock:
+            self._scanners[key] = heard
+            if not device.scanning:
+                await device.start_scanning(legacy=True, active=True, filter_duplicates=False)
+
+    async def stop_scan(self, key: object) -> None:
+        """End one scan; the radio stops scanning with the last of them."""
+        async with self._lock:
+            self._scanners.pop(key, None)
+            if not self._scanners and self._device is not None and self._device.scanning:
+                await self._device.stop_scanning(legacy=True)
+
+    @asynccontextmanager
+    async def attempt(self) -> AsyncIterator[Device]:
+        """The host for one connection attempt at a time."""
+        async with self._connecting:
+            yield await self.device()
+
+    def call_when_lost(self, callback: Callable[[], None]) -> Callable[[], None]:
+        """Call back when the controller is gone; returns what ends that."""
+        self._on_lost.add(callback)
+        return lambda: self._on_lost.discard(callback)
+
+    async def _open(self) -> None:
+        try:
+            transport = await open_transport(self._spec)
+        except (OSError, TransportInitError, TransportSpecError, ValueError) as error:
+            raise BleakBluetoothNotAvailableError(
+                f"The radio at {self._spec} cannot be opened ({error}).",
+                BleakBluetoothNotAvailableReason.NO_BLUETOOTH,
+            ) from error
+        config = DeviceConfiguration(name="station", address=hci.Address.generate_static_address())
+        device = Device(config=config, host=Host(transport.source, transport.sink))
+        self._transport = transport
+        device.on(Device.EVENT_ADVERTISEMENT, self._heard)
+        try:
+            async with asyncio.timeout(10.0):
+                await device.power_on()
+        except (TimeoutError, core.BaseBumbleError) as error:
+            await self._close_transport()
+            raise BleakError(f"The radio at {self._spec} does not answer.") from error
+        self._device = device
+        transport.source.terminated.add_done_callback(lambda _: self._lost(device))
+
+    async def _close_transport(self) -> None:
+        transport, self._transport = self._transport, None
+        self._scanners.clear()
+        if transport is not None:
+            await transport.close()
+
+    def _heard(self, advertisement: Any) -> None:
+        for heard in list(self._scanners.values()):
+            heard(advertisement)
+
+    def _lost(self, device: Device) -> None:
+        if self._device is device:
+            self._device = None
+            self._scanners.clear()
+        for callback in list(self._on_lost):
+            callback()

@@ -1,0 +1,321 @@
+"""Holding on to one sensor: the link's states, in one place.
+
+    idle -> scanning -> connecting -> negotiating -> subscribing -> streaming <-> stalled
+                ^                                                        |
+                +------------------- waiting <----------- lost <---------+        any -> closed
+
+It never gives up by itself. A rack that is in use wants its sensor back, however long that takes.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import time
+from collections.abc import Awaitable, Callable
+from typing import TypeVar
+
+from bleak import BleakClient
+from bleak.backends.characteristic import BleakGATTCharacteristic
+from bleak.backends.device import BLEDevice
+from bleak.exc import BleakError
+
+from drivers.decode import DecodeError, Decoder
+from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, StateChanged
+from drivers.packet_watch import PacketWatch
+from drivers.profile import SensorProfile
+from drivers.radio import Radio, RadioError
+from drivers.samples import SampleBlock
+from drivers.scan import find
+from drivers.statistics import LinkStatistics
+
+T = TypeVar("T")
+SCAN_SLICE_S = 3.0  # then the adapter is left to others for a moment
+CONNECT_TIMEOUT_S = 5.0
+REQUEST_TIMEOUT_S = 3.0
+FIRST_RETRY_S = 0.2
+LONGEST_RETRY_S = 1.0
+REPORT_EVERY_S = 1.0
+RECONNECT_AFTER_STALL_S = 5.0
+BATTERY_EVERY_S = 300.0
+LOW_BATTERY_PERCENT = 20
+
+
+class _LinkLostError(Exception):
+    """The present attempt has failed; the text says why, in words for people."""
+
+
+class SensorLink:
+    """Keeps one sensor's stream coming.
+
+    All callbacks run in the radio's event loop and must be quick. Arrival is stamped in bleak's own callback.
+
+    Args:
+        radio: the radio to use.
+        address: the sensor.
+        profile: how to read it.
+        on_samples: called with every block of new samples.
+        on_event: called with changes of state, battery readings and reports.
+        name: what to call the sensor in words; its address by default.
+        stall_after_s: silence on a standing link that counts as a stall; by default 0.5 s or ten packets' time.
+    """
+
+    def __init__(
+        self,
+        radio: Radio,
+        address: str,
+        profile: SensorProfile,
+        on_samples: Callable[[SampleBlock], None],
+        on_event: Callable[[LinkEvent], None],
+        *,
+        name: str | None = None,
+        stall_after_s: float = 0.5,
+    ) -> None:
+        self.address, self.profile, self.name = address, profile, name or address
+        self._radio, self._on_samples, self._on_event = radio, on_samples, on_event
+        self._stall_after_s = max(stall_after_s, 10.0 / profile.rate_hz)
+        self._state = LinkState.IDLE
+        self._decoder = Decoder(profile)
+        self._watch = PacketWatch()
+        self._task: asyncio.Task[None] | None = None
+        self._attempt = 0
+        self._streams_taken_up = 0
+        self._streaming_since_s: float | None = None
+        self._signal_dbm: int | None = None
+        self._battery_percent: int | None = None
+
+    @property
+    def state(self) -> LinkState:
+        """Where the link stands."""
+        return self._state
+
+    @property
+    def statistics(self) -> LinkStatistics:
+        """What was received and lost since the link was started."""
+        return self._decoder.statistics
+
+    async def __aenter__(self) -> SensorLink:
+        self.start()
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        await self.close()
+
+    def start(self) -> None:
+        """Begin to look for the sensor; returns at once."""
+        if self._task is None:
+            self._task = asyncio.create_task(self._run(), name=f"link to {self.address}")
+            self._task.add_done_callback(self._on_task_end)
+
+    async def close(self) -> None:
+        """Stop the stream and let the sensor go."""
+        if self._task is not None:
+            self._task.cancel()
+            await asyncio.gather(self._task, return_exceptions=True)
+            self._task = None
+        self._to(LinkState.CLOSED, f"{self.name} was let go.")
+
+    def _on_task_end(self, task: asyncio.Task[None]) -> None:
+        if not task.cancelled() and (error := task.exception()) is not None:  # a fault of the program itself
+            self._to(LinkState.LOST, f"The link to {self.name} failed and has stopped: {_words(error)}")
+
+    async def _run(self) -> None:
+        while True:
+            self._attempt += 1
+            try:
+                await self._attempt_once()
+            except _LinkLostError as lost:
+                self._to(LinkState.LOST, str(lost))
+            delay_s = min(FIRST_RETRY_S * 2 ** min(max(self._attempt - 1, 0), 10), LONGEST_RETRY_S)
+            self._to(LinkState.WAITING, f"Trying {self.name} again in {delay_s:.1f} s.")
+            await asyncio.sleep(delay_s)
+
+    async def _attempt_once(self) -> None:
+        """One way from scanning to the end of the stream; ends with an error that says why."""
+        ended = asyncio.Event()
+        client: BleakClient | None = None
+        try:
+            async with self._radio.alone():
+                client = await self._reach(ended)
+            streams = await self._negotiate(client, ended)
+            await self._subscribe(client, streams, ended)
+            await self._stay(client, ended)
+        except (BleakError, RadioError, OSError, TimeoutError) as error:
+            raise _LinkLostError(f"The radio failed: {_words(error)}") from error
+        finally:
+            self._streaming_since_s = None
+            if client is not None:
+                await self._release(client)
+
+    async def _reach(self, ended: asyncio.Event) -> BleakClient:
+        self._to(LinkState.SCANNING, f"Looking for {self.name}.")
+        found = await find(self._radio, self.address, SCAN_SLICE_S)
+        if found is None:
+            raise _LinkLostError(
+                f"{self.name} is not in range. Is it switched on and charged? Bring it closer to the station."
+            )
+        device, self._signal_dbm = found
+        self._to(LinkState.CONNECTING, f"Connecting to {self.name}.")
+        return await self._connect(device, ended)
+
+    async def _connect(self, device: BLEDevice, ended: asyncio.Event) -> BleakClient:
+        client = self._radio.client(device, lambda _: ended.set(), CONNECT_TIMEOUT_S)
+        try:
+            async with asyncio.timeout(CONNECT_TIMEOUT_S + 1.0):
+                await client.connect()
+        except (BleakError, OSError, TimeoutError) as error:
+            await self._release(client)
+            raise _LinkLostError(
+                f"{self.name} was heard but cannot be connected to ({_words(error)}). "
+                "Another device may hold it, or it is at the edge of range."
+            ) from error
+        except asyncio.CancelledError:
+            await self._release(client)
+            raise
+        return client
+
+    async def _negotiate(self, client: BleakClient, ended: asyncio.Event) -> list[BleakGATTCharacteristic]:
+        """Check that the sensor has what the profile reads, read its battery and make its settings."""
+        self._to(LinkState.NEGOTIATING, f"Asking {self.name} what it offers.")
+        streams = [
+            client.services.get_characteristic(stream.characteristic) for stream in self.profile.streams
+        ]
+        found = [stream for stream in streams if stream is not None and "notify" in stream.properties]
+        if len(found) < len(streams):
+            raise _LinkLostError(
+                f"{self.name} does not offer the stream that the profile '{self.profile.name}' reads. "
+                "Choose the profile that belongs to this sensor."
+            )
+        await self._read_battery(client, ended)
+        for setting in self.profile.start:
+            write = client.write_gatt_char(setting.characteristic, setting.data, response=setting.response)
+            await self._within(write, ended, "its settings")
+        return found
+
+    async def _subscribe(
+        self, client: BleakClient, streams: list[BleakGATTCharacteristic], ended: asyncio.Event
+    ) -> None:
+        self._to(LinkState.SUBSCRIBING, f"Starting the stream of {self.name}.")
+        if self._streams_taken_up:
+            self._decoder.relink()
+        self._watch.restart(time.monotonic())
+        for stream in streams:
+            await self._within(client.start_notify(stream, self._received), ended, "starting the stream")
+
+    def _received(self, characteristic: BleakGATTCharacteristic, payload: bytearray) -> None:
+        """bleak's own callback: stamp first, then read."""
+        now_s = time.monotonic()
+        self._watch.packet(now_s)
+        try:
+            block = self._decoder.decode(characteristic.uuid, payload, now_s)
+        except DecodeError:
+            return  # counted by the decoder
+        if self._state is not LinkState.STREAMING:
+            self._now_streaming(now_s)
+        if block is not None:
+            self._on_samples(block)
+
+    def _now_streaming(self, now_s: float) -> None:
+        if self._streaming_since_s is None:
+            self._streams_taken_up += 1
+            self._streaming_since_s = now_s
+            words = f"Receiving from {self.name}." if self._streams_taken_up == 1 else f"{self.name} is back."
+        else:
+            words = f"{self.name} sends again."
+        self._attempt = 0
+        self._to(LinkState.STREAMING, words)
+
+    async def _stay(self, client: BleakClient, ended: asyncio.Event) -> None:
+        """Watch the stream until it ends."""
+        next_report_s = time.monotonic() + REPORT_EVERY_S
+        next_battery_s = time.monotonic() + BATTERY_EVERY_S
+        while True:
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(ended.wait(), self._stall_after_s / 4)
+            if ended.is_set():
+                raise _LinkLostError(
+                    f"The connection to {self.name} was lost. Is it out of range, or its battery empty?"
+                )
+            now_s = time.monotonic()
+            silent_s = self._watch.silent_s(now_s)
+            if silent_s > RECONNECT_AFTER_STALL_S:
+                raise _LinkLostError(f"{self.name} has sent nothing for {silent_s:.0f} s; connecting anew.")
+            if silent_s > self._stall_after_s and self._state is not LinkState.STALLED:
+                self._to(LinkState.STALLED, f"{self.name} is connected but sends nothing.")
+            if now_s >= next_report_s:
+                next_report_s = now_s + REPORT_EVERY_S
+                self._report(now_s)
+            if now_s >= next_battery_s:
+                next_battery_s = now_s + BATTERY_EVERY_S
+                await self._read_battery(client, ended)
+
+    async def _read_battery(self, client: BleakClient, ended: asyncio.Event) -> None:
+        """Read the battery level where there is one; a sensor that refuses is still a sensor."""
+        level = self.profile.battery and client.services.get_characteristic(self.profile.battery)
+        if not level:
+            return
+        try:
+            value = await self._within(client.read_gatt_char(level), ended, "its battery level")
+        except BleakError:
+            return
+        if len(value) != 1 or value[0] > 100:
+            return
+        self._battery_percent = percent = value[0]
+        low = percent <= LOW_BATTERY_PERCENT
+        advice = " Charge it before the session." if low else ""
+        self._on_event(
+            BatteryRead(percent, low, f"{self.name}: battery {percent} %.{advice}", time.monotonic())
+        )
+
+    async def _within(self, request: Awaitable[T], ended: asyncio.Event, what: str) -> T:
+        """A request that must be answered in time and before the connection ends."""
+        task = asyncio.ensure_future(request)
+        end = asyncio.ensure_future(ended.wait())
+        try:
+            await asyncio.wait({task, end}, timeout=REQUEST_TIMEOUT_S, return_when=asyncio.FIRST_COMPLETED)
+            if task.done():
+                return task.result()
+            if ended.is_set():
+                raise _LinkLostError(f"The connection to {self.name} was lost while asking for {what}.")
+            raise _LinkLostError(f"{self.name} does not answer when asked for {what}.")
+        finally:
+            for waiting in (task, end):
+                waiting.cancel()
+            await asyncio.gather(task, end, return_exceptions=True)
+
+    async def _release(self, client: BleakClient) -> None:
+        """Stop the stream as the profile asks, then disconnect; a sensor that is gone needs neither."""
+        with contextlib.suppress(BleakError, OSError, TimeoutError, EOFError):
+            async with asyncio.timeout(REQUEST_TIMEOUT_S):
+                if client.is_connected:
+                    for setting in self.profile.stop:
+                        await client.write_gatt_char(
+                            setting.characteristic, setting.data, response=setting.response
+                        )
+                await client.disconnect()
+
+    def _report(self, now_s: float) -> None:
+        packet_rate_hz, jitter_s = self._watch.summary(now_s)
+        self._on_event(
+            LinkReport(
+                self._decoder.statistics,
+                packet_rate_hz,
+                jitter_s,
+                self._signal_dbm,
+                self._battery_percent,
+                max(0, self._streams_taken_up - 1),
+                self._streaming_since_s,
+                now_s,
+            )
+        )
+
+    def _to(self, state: LinkState, words: str) -> None:
+        if state is not self._state:
+            before, self._state = self._state, state
+            self._on_event(StateChanged(state, before, words, time.monotonic(), self._attempt))
+
+
+def _words(error: BaseException) -> str:
+    """What an error says in one line, or what kind it is when it says nothing."""
+    text = ": ".join(part for part in error.args if isinstance(part, str))
+    return text.partition("\n")[0] or type(error).__name__

@@ -1,0 +1,77 @@
+"""What a sensor's link reports, as values in plain words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from drivers.statistics import LinkStatistics
+
+
+class LinkState(Enum):
+    """Where the link to a sensor stands."""
+
+    IDLE = "not started"
+    SCANNING = "looking for the sensor"
+    CONNECTING = "connecting"
+    NEGOTIATING = "asking the sensor what it offers"
+    SUBSCRIBING = "starting the stream"
+    STREAMING = "receiving"
+    STALLED = "connected, but nothing arrives"
+    LOST = "connection lost"
+    WAITING = "waiting to try again"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True, slots=True)
+class StateChanged:
+    """The link went from one state to another.
+
+    Attributes:
+        words: what happened, for people.
+        time_s: when, monotonic, s.
+        attempt: attempts since the stream last stood.
+    """
+
+    state: LinkState
+    before: LinkState
+    words: str
+    time_s: float
+    attempt: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class BatteryRead:
+    """The sensor's battery level; `words` says so, and what to do when it is low."""
+
+    percent: int
+    low: bool
+    words: str
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class LinkReport:
+    """How the link does, about once a second while it stands.
+
+    Attributes:
+        statistics: counts since the link was started.
+        packet_rate_hz: packets a second since the last report.
+        jitter_s: standard deviation of the time between packets since the last report, s; None with fewer than three.
+        signal_dbm: strength when the sensor was last heard advertising, dBm, or None.
+        battery_percent: last known, or None.
+        reconnects: how often the stream was taken up again.
+        streaming_since_s: when the present stream began, monotonic, s; None when there is none.
+    """
+
+    statistics: LinkStatistics
+    packet_rate_hz: float
+    jitter_s: float | None
+    signal_dbm: int | None
+    battery_percent: int | None
+    reconnects: int
+    streaming_since_s: float | None
+    time_s: float
+
+
+LinkEvent = StateChanged | BatteryRead | LinkReport

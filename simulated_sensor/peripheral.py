@@ -1,0 +1,196 @@
+"""The simulated sensor on the air: a Bluetooth LE peripheral that streams a trace by a sensor profile.
+
+GATT: the profile's service with its streams (notify) and settings (write), Battery (0x180F) and Device Information
+(0x180A). The project's own sensor has one characteristic more, with its rate and ranges (see README.md).
+"""
+
+from __future__ import annotations
+
+import asyncio
+import struct
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from bumble import data_types, hci
+from bumble.core import UUID, AdvertisingData
+from bumble.device import AdvertisingType, Device, DeviceConfiguration
+from bumble.gatt import Characteristic, Service
+from bumble.host import Host
+
+from drivers.profile import SensorProfile, shipped_profiles
+from drivers.samples import FloatArray
+from simulated_sensor.packets import PacketWriter
+from simulated_sensor.trace import SensorTrace
+
+_ADVERTISING_MS = 100
+_REST_S = 1.0  # after the end of a trace its last second goes to and fro, so that the sensor still breathes
+_INFORMATION = ("33ab0003-9f99-4ef2-b401-7570b8c56028", struct.pack("<HHHB", 200, 16, 2000, 1))
+# Bluetooth SIG assigned numbers: Device Information and its strings, Battery and its level.
+_DEVICE_INFORMATION, _BATTERY = UUID.from_16_bits(0x180A), UUID.from_16_bits(0x180F)
+_MANUFACTURER, _MODEL, _SERIAL, _FIRMWARE = (UUID.from_16_bits(n) for n in (0x2A29, 0x2A24, 0x2A25, 0x2A26))
+
+
+@dataclass(frozen=True, slots=True)
+class SensorSettings:
+    """What the simulated sensor is.
+
+    Attributes:
+        name: advertised name.
+        address: static random address; empty for a new one.
+        serial: serial number in Device Information.
+        battery_percent: what the battery level reads.
+        samples_per_packet: samples in a notification, when the profile leaves it open and the MTU allows.
+        speed: time runs this much faster (for tests of the way, not of the measurement).
+        profile: the sensor to be.
+    """
+
+    name: str = "Bar sensor 1"
+    address: str = ""
+    serial: str = "SIM-0001"
+    battery_percent: int = 87
+    samples_per_packet: int = 10
+    speed: float = 1.0
+    profile: SensorProfile = field(default_factory=lambda: shipped_profiles()[0])
+
+
+class SimulatedSensor:
+    """One sensor on one controller.
+
+    The trace begins when the first station subscribes; from then on its time runs, connected or not, as in a real
+    sensor: what is not sent is lost.
+
+    Args:
+        trace: what it measures.
+        settings: what it is.
+    """
+
+    def __init__(self, trace: SensorTrace, settings: SensorSettings) -> None:
+        self.settings = settings
+        self._trace = trace
+        self._writer = PacketWriter(settings.profile)
+        self._device: Device | None = None
+        self._streams: dict[str, Characteristic[bytes]] = {}
+        self._task: asyncio.Task[None] | None = None
+        self._subscribed = asyncio.Event()
+        self._next = 0  # sample of the trace that comes next, and where its counter began
+        self._counter_start = 0
+        self.sent_samples = 0
+
+    @property
+    def address(self) -> str:
+        """Its address on the air, once started."""
+        assert self._device is not None
+        return str(self._device.random_address).partition("/")[0]
+
+    async def start(self, source: Any, sink: Any) -> None:
+        """Power the controller behind an HCI source and sink, and advertise.
+
+        Args:
+            source, sink: a bumble transport, or a controller on both ends.
+        """
+        settings = self.settings
+        address = hci.Address(settings.address) if settings.address else hci.Address.generate_static_address()
+        config = DeviceConfiguration(name=settings.name, address=address)
+        self._device = Device(config=config, host=Host(source, sink))
+        self._device.add_services(self._services())
+        await self._device.power_on()
+        await self._advertise()
+        self._task = asyncio.create_task(self._stream())
+
+    async def stop(self) -> None:
+        """Disconnect, stop advertising and power off."""
+        if self._task is not None:
+            self._task.cancel()
+            await asyncio.gather(self._task, return_exceptions=True)
+        if self._device is not None:
+            for connection in list(self._device.connections.values()):
+                await connection.disconnect()
+            await self._device.power_off()
+
+    def restart_counter(self) -> None:
+        """Begin counting at zero, as after a reset."""
+        self._counter_start = self._next
+        self._writer.restart()
+
+    async def _advertise(self) -> None:
+        assert self._device is not None
+        profile = self.settings.profile
+        parts: list[Any] = [data_types.Flags(AdvertisingData.Flags(0x06))]
+        if profile.match_service:
+            parts.append(data_types.CompleteListOf128BitServiceUUIDs([UUID(profile.match_service)]))
+        await self._device.start_advertising(
+            advertising_type=AdvertisingType.UNDIRECTED_CONNECTABLE_SCANNABLE,
+            auto_restart=True,
+            advertising_data=bytes(AdvertisingData(parts)),
+            scan_response_data=bytes(
+                AdvertisingData([data_types.CompleteLocalName(self.settings.name[:26])])
+            ),
+            advertising_interval_min=_ADVERTISING_MS,
+            advertising_interval_max=_ADVERTISING_MS,
+        )
+
+    def _services(self) -> list[Service]:
+        settings, profile = self.settings, self.settings.profile
+        read, notify = Characteristic.Properties.READ, Characteristic.Properties.NOTIFY
+        write = Characteristic.Properties.WRITE | Characteristic.Properties.WRITE_WITHOUT_RESPONSE
+        readable, writeable = Characteristic.READABLE, Characteristic.WRITEABLE
+        for stream in profile.streams:
+            characteristic: Characteristic[bytes] = Characteristic(
+                stream.characteristic, notify, readable, b""
+            )
+            characteristic.on(Characteristic.EVENT_SUBSCRIPTION, self._on_subscription)
+            self._streams[stream.characteristic] = characteristic
+        inside = list(self._streams.values())
+        written = {one.characteristic for one in (*profile.start, *profile.stop)}
+        inside += [Characteristic(setting, write, writeable, b"") for setting in sorted(written)]
+        if profile == shipped_profiles()[0]:
+            inside.append(Characteristic(_INFORMATION[0], read, readable, _INFORMATION[1]))
+        service = profile.match_service or profile.streams[0].characteristic
+        strings = {_MANUFACTURER: "simulated", _MODEL: profile.name, _SERIAL: settings.serial, _FIRMWARE: "1"}
+        information = [Characteristic(uuid, read, readable, text.encode()) for uuid, text in strings.items()]
+        services = [Service(service, inside), Service(_DEVICE_INFORMATION, information)]
+        if profile.battery:
+            level = bytes([settings.battery_percent])
+            services.append(
+                Service(_BATTERY, [Characteristic(profile.battery, read | notify, readable, level)])
+            )
+        return services
+
+    def _on_subscription(self, _bearer: Any, notify: bool, _indicate: bool) -> None:
+        if notify:
+            self._subscribed.set()
+
+    async def _stream(self) -> None:
+        """Take samples as time goes by and send them to whoever has subscribed."""
+        await self._subscribed.wait()
+        loop = asyncio.get_running_loop()
+        rate_hz = self._trace.rate_hz * self.settings.speed
+        started_s = loop.time()
+        while True:
+            count = self._writer.samples_per_packet(self.settings.samples_per_packet, self._payload_limit())
+            await asyncio.sleep(started_s + (self._next + count) / rate_hz - loop.time())
+            first, self._next = self._next, self._next + count
+            await self._send(first, count)
+
+    def _payload_limit(self) -> int:
+        """A notification holds three bytes less than the ATT MTU (Bluetooth Core, Vol 3, Part F, 3.4.7.1)."""
+        assert self._device is not None
+        return min((one.att_mtu for one in self._device.connections.values()), default=23) - 3
+
+    async def _send(self, first: int, count: int) -> None:
+        assert self._device is not None
+        acc, gyr = self._samples(first, count)
+        for characteristic, payload in self._writer.write(first - self._counter_start, acc, gyr):
+            await self._device.notify_subscribers(self._streams[characteristic], payload)
+        self.sent_samples += count
+
+    def _samples(self, first: int, count: int) -> tuple[FloatArray, FloatArray | None]:
+        """Samples of the trace; after its end its last second to and fro."""
+        n = len(self._trace)
+        rows = np.arange(first, first + count)
+        rest = max(1, min(n, round(_REST_S * self._trace.rate_hz)))
+        phase = (rows - n) % (2 * rest)
+        rows = np.where(rows < n, rows, n - 1 - np.minimum(phase, 2 * rest - 1 - phase))
+        gyr = self._trace.gyr_rad_s
+        return self._trace.acc_m_s2[rows], None if gyr is None else gyr[rows]
