@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QPen, QShortcut
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from station.screens.lettering import Align, Letterer
@@ -26,11 +26,12 @@ class TouchButton(QAbstractButton):
     ) -> None:
         super().__init__(parent)
         self.look = look
+        self.words = ""
         self._sub = ""
         self._large = large
         self._primary = False
-        if key:
-            self.setShortcut(QKeySequence(key))
+        if key:  # not QAbstractButton's own shortcut: that one waits for an animation of 100 ms
+            QShortcut(QKeySequence(key), self).activated.connect(self.click)
         self._key = key
         self.set_words(name)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -43,10 +44,7 @@ class TouchButton(QAbstractButton):
 
     def set_words(self, name: str, sub: str = "", *, spoken: str = "") -> None:
         """Change the word, the smaller line below it, and what a screen reader says."""
-        if (name, sub) != (self.text(), self._sub):
-            shortcut = self.shortcut()
-            self.setText(name)
-            self.setShortcut(shortcut)  # QAbstractButton drops it when the text changes
+        self.words = name  # not setText: an ampersand in a name would make a shortcut
         self._sub = sub
         self.setAccessibleName(spoken or " ".join(part for part in (name, sub) if part))
         self.setAccessibleDescription(f"key {self._key}" if self._key else "")
@@ -83,14 +81,14 @@ class TouchButton(QAbstractButton):
         metrics = self.look.metrics
         inner = box.adjusted(metrics.gap, metrics.gap, -metrics.gap, -metrics.gap)
         if self._large:
-            letter.line(inner, self.text(), TextSize.READING, align=Align.CENTRE, strong=True)
+            letter.line(inner, self.words, TextSize.READING, align=Align.CENTRE, strong=True)
             return
         lines = 3 if not self._sub else 2
-        high = letter.height(self.text(), inner.width(), TextSize.COACH, lines, strong=True)
+        high = letter.height(self.words, inner.width(), TextSize.COACH, lines, strong=True)
         low = letter.height(self._sub, inner.width(), TextSize.COACH, 2) if self._sub else 0.0
         gap = metrics.line_px(TextSize.COACH) - metrics.cap_px(TextSize.COACH) if self._sub else 0.0
         inner.setTop(box.center().y() - (high + gap + low) / 2)
-        used = letter.block(inner, self.text(), TextSize.COACH, lines, align=Align.CENTRE, strong=True)
+        used = letter.block(inner, self.words, TextSize.COACH, lines, align=Align.CENTRE, strong=True)
         if self._sub:
             inner.setTop(used.bottom() + gap)
             letter.block(inner, self._sub, TextSize.COACH, 2, align=Align.CENTRE)

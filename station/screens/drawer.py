@@ -34,6 +34,7 @@ class Drawer(QWidget):
     def __init__(self, look: Look, parent: QWidget) -> None:
         super().__init__(parent)
         self.look = look
+        self._behind = parent
         self._title = ""
         self._choices: tuple[Choice, ...] = ()
         self._page = 0
@@ -66,7 +67,7 @@ class Drawer(QWidget):
     def close_page(self) -> None:
         """Close without a choice."""
         self.hide()
-        self.parentWidget().setFocus(Qt.FocusReason.OtherFocusReason)
+        self._behind.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _rows(self) -> int:
         """As many rows as 20 mm allow, the last one for close and more."""

@@ -164,11 +164,12 @@ class RackWindow(QWidget):
         strip = self.strip.height_for(width)
         self.strip.setGeometry(pad, pad, width, strip)
         tiles_top = pad + strip + gap
-        self.tiles.setGeometry(pad, tiles_top, width, control)
+        tiles = self.tiles.height_needed()
+        self.tiles.setGeometry(pad, tiles_top, width, tiles)
         foot = height - pad - control
         self.controls.split_px = split
         self.controls.setGeometry(pad, foot, width, control)
-        top = tiles_top + control + round(1.5 * gap)
+        top = tiles_top + tiles + round(1.5 * gap)
         middle = foot - round(1.2 * gap) - top
         self.now.setGeometry(pad, top, split - 3 * gap, middle)
         self.cautions.setGeometry(pad, top, split - 3 * gap, middle)

@@ -12,6 +12,7 @@ from station.screens.lettering import Letterer
 from station.screens.scale_layout import ScaleRange, in_rows
 from station.screens.theme import Look, TextSize
 
+SHORT_FROM = 0.45  # share of the track above an earlier rep's tick and above the usual range
 UNMEASURED_AT = 0.06  # share of the track where reps without a velocity are parked
 
 
@@ -53,7 +54,7 @@ class RepTicks:
         """Measured: a bar. Uncertain: a hollow bar with whiskers. Struck, failed, not measured: a cross."""
         metrics, ink = self.look.metrics, QColor(self.look.palette.ink)
         width = (2.5 if self._is_last(rep) else 1.0) * metrics.stroke
-        top = self.track.top() + (0.0 if self._is_last(rep) else self.track.height() * 0.35)
+        top = self.track.top() + (0.0 if self._is_last(rep) else self.track.height() * SHORT_FROM)
         bar = QRectF(x - width / 2, top, width, self.track.bottom() - top)
         if rep.status is RepStatus.MEASURED:
             painter.fillRect(bar, ink)
@@ -108,7 +109,7 @@ class RepTicks:
         cap, ground = metrics.cap_px(TextSize.COACH), QColor(self.look.palette.ground)
         words = [str(rep.number) for rep in self.reps[:-1]]
         widths = [letter.width(word, TextSize.COACH) for word in words]
-        foot = self.track.top() + self.track.height() * 0.35 - metrics.gap * 0.5
+        foot = self.track.top() + self.track.height() * SHORT_FROM - metrics.hairline
         rows = in_rows(xs, widths, metrics.gap * 0.6, taken)
         for word, x, width, row in zip(words, xs, widths, rows, strict=True):
             if row is not None:

@@ -10,7 +10,7 @@ from PySide6.QtGui import QColor, QPainter, QPen
 from station.capture.rack_view import RackView
 from station.screens.lettering import Letterer
 from station.screens.painted import Painted
-from station.screens.rep_ticks import RepTicks
+from station.screens.rep_ticks import SHORT_FROM, RepTicks
 from station.screens.scale_layout import (
     ScaleRange,
     placed_reps,
@@ -61,7 +61,7 @@ class VelocityScale(Painted):
     def _track(self) -> QRectF:
         """The stretch between the numbers above and the words below."""
         metrics = self.look.metrics
-        side = metrics.gap * 2
+        side = metrics.font_px(TextSize.READING) * 0.6  # half of a two-digit rep number at either end
         top = metrics.cap_px(TextSize.READING) + metrics.gap
         bottom = metrics.cap_px(TextSize.COACH) * 1.4 + metrics.gap
         return QRectF(side, top, self.width() - 2 * side, max(8.0, self.height() - top - bottom))
@@ -83,7 +83,9 @@ class VelocityScale(Painted):
         if usual is None:
             return
         left, right = self._x(track, span, usual.low_m_s), self._x(track, span, usual.high_m_s)
-        box = QRectF(left, track.top() + track.height() * 0.35, right - left, track.height() * 0.65)
+        box = QRectF(
+            left, track.top() + track.height() * SHORT_FROM, right - left, track.height() * (1 - SHORT_FROM)
+        )
         self._band(painter, box, dashed=not usual.enough_history)
 
     def _band(self, painter: QPainter, box: QRectF, *, dashed: bool) -> None:
@@ -101,7 +103,7 @@ class VelocityScale(Painted):
             return
         left, right = self._x(track, span, band[0]), self._x(track, span, band[1])
         top = track.top() + track.height() * 0.12
-        self._bracket(painter, left, right, top, track.top() + track.height() * 0.35)
+        self._bracket(painter, left, right, top, track.top() + track.height() * SHORT_FROM)
 
     def _bracket(self, painter: QPainter, left: float, right: float, top: float, foot: float) -> None:
         """Open below: another shape than the usual range."""
