@@ -8,18 +8,20 @@ from __future__ import annotations
 
 import asyncio
 import struct
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from bumble import data_types, hci
+from bumble import att, data_types, hci
 from bumble.core import UUID, AdvertisingData
 from bumble.device import AdvertisingType, Device, DeviceConfiguration
-from bumble.gatt import Characteristic, Service
+from bumble.gatt import Characteristic, CharacteristicValue, Service
 from bumble.host import Host
 
 from drivers.profile import SensorProfile, shipped_profiles
 from drivers.samples import FloatArray
+from simulated_sensor.link_faults import FaultyQueue
 from simulated_sensor.packets import PacketWriter
 from simulated_sensor.trace import SensorTrace
 
@@ -63,11 +65,16 @@ class SimulatedSensor:
     Args:
         trace: what it measures.
         settings: what it is.
+
+    Attributes:
+        queue: what stands between the samples and the radio; faults are injected there.
+        sent_samples: samples taken since the stream began.
+        written: what a station wrote, by characteristic.
     """
 
     def __init__(self, trace: SensorTrace, settings: SensorSettings) -> None:
         self.settings = settings
-        self._trace = trace
+        self.trace = trace
         self._writer = PacketWriter(settings.profile)
         self._device: Device | None = None
         self._streams: dict[str, Characteristic[bytes]] = {}
@@ -75,7 +82,9 @@ class SimulatedSensor:
         self._subscribed = asyncio.Event()
         self._next = 0  # sample of the trace that comes next, and where its counter began
         self._counter_start = 0
+        self.queue = FaultyQueue()
         self.sent_samples = 0
+        self.written: dict[str, bytes] = {}
 
     @property
     def address(self) -> str:
@@ -143,7 +152,10 @@ class SimulatedSensor:
             self._streams[stream.characteristic] = characteristic
         inside = list(self._streams.values())
         written = {one.characteristic for one in (*profile.start, *profile.stop)}
-        inside += [Characteristic(setting, write, writeable, b"") for setting in sorted(written)]
+        inside += [
+            Characteristic(setting, write, writeable, CharacteristicValue(write=self._keeper(setting)))
+            for setting in sorted(written)
+        ]
         if profile == shipped_profiles()[0]:
             inside.append(Characteristic(_INFORMATION[0], read, readable, _INFORMATION[1]))
         service = profile.match_service or profile.streams[0].characteristic
@@ -157,6 +169,19 @@ class SimulatedSensor:
             )
         return services
 
+    def _keeper(self, characteristic: str) -> Callable[[Any, bytes], None]:
+        profile = self.settings.profile
+        lengths = {
+            len(one.data) for one in (*profile.start, *profile.stop) if one.characteristic == characteristic
+        }
+
+        def keep(_bearer: Any, value: bytes) -> None:
+            if len(value) not in lengths:
+                raise att.ATT_Error(att.ATT_INVALID_ATTRIBUTE_LENGTH_ERROR)
+            self.written[characteristic] = value
+
+        return keep
+
     def _on_subscription(self, _bearer: Any, notify: bool, _indicate: bool) -> None:
         if notify:
             self._subscribed.set()
@@ -165,7 +190,7 @@ class SimulatedSensor:
         """Take samples as time goes by and send them to whoever has subscribed."""
         await self._subscribed.wait()
         loop = asyncio.get_running_loop()
-        rate_hz = self._trace.rate_hz * self.settings.speed
+        rate_hz = self.trace.rate_hz * self.settings.speed
         started_s = loop.time()
         while True:
             count = self._writer.samples_per_packet(self.settings.samples_per_packet, self._payload_limit())
@@ -181,16 +206,17 @@ class SimulatedSensor:
     async def _send(self, first: int, count: int) -> None:
         assert self._device is not None
         acc, gyr = self._samples(first, count)
-        for characteristic, payload in self._writer.write(first - self._counter_start, acc, gyr):
+        packets = self._writer.write(first - self._counter_start, acc, gyr)
+        for characteristic, payload in self.queue.pass_on(packets):
             await self._device.notify_subscribers(self._streams[characteristic], payload)
         self.sent_samples += count
 
     def _samples(self, first: int, count: int) -> tuple[FloatArray, FloatArray | None]:
         """Samples of the trace; after its end its last second to and fro."""
-        n = len(self._trace)
+        n = len(self.trace)
         rows = np.arange(first, first + count)
-        rest = max(1, min(n, round(_REST_S * self._trace.rate_hz)))
+        rest = max(1, min(n, round(_REST_S * self.trace.rate_hz)))
         phase = (rows - n) % (2 * rest)
         rows = np.where(rows < n, rows, n - 1 - np.minimum(phase, 2 * rest - 1 - phase))
-        gyr = self._trace.gyr_rad_s
-        return self._trace.acc_m_s2[rows], None if gyr is None else gyr[rows]
+        gyr = self.trace.gyr_rad_s
+        return self.trace.acc_m_s2[rows], None if gyr is None else gyr[rows]

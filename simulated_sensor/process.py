@@ -89,8 +89,8 @@ class SensorProcess:
             )
         answer = self._ask({**wanted, "transports": self._transports})
         if answer is None:
-            self.kill()
             text = (folder / "stderr.txt").read_text(encoding="utf-8").strip()
+            self.kill()
             raise SensorProcessError(
                 f"The simulated sensor did not start. {text.splitlines()[-1] if text else ''}"
             )
@@ -132,7 +132,7 @@ class SensorProcess:
                     child.wait(_STOP_TIMEOUT_S)
                 except subprocess.TimeoutExpired:
                     child.kill()
-        if self._folder is not None and not kill:
+        if self._folder is not None:
             self._folder.cleanup()
             self._folder = None
 
