@@ -12,6 +12,9 @@ from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.theme import Look, TextSize
 
+MOST_LINES = 3
+ITEM_GAP_CAPS = 0.45  # items stand a little closer than lines would with a line between
+
 
 class CautionsPage(Painted):
     """A heading, the cautions one below the other, and a button."""
@@ -57,10 +60,20 @@ class CautionsPage(Painted):
         box = QRectF(self.rect()).adjusted(0, metrics.gap, 0, -metrics.gap)
         used = letter.block(box, "Before you lift", TextSize.READING, 1, strong=True)
         top = used.bottom() + 2.5 * metrics.gap
+        room = self.button.geometry().top() - top
+        large = self._height(letter, TextSize.READING) <= room
+        size = TextSize.READING if large else TextSize.COACH
+        cap = metrics.cap_px(size)
         for caution in self._cautions:
-            mark = QRectF(0, top, metrics.gap, metrics.cap_px(TextSize.COACH))
-            painter.fillRect(mark, QColor(self.look.palette.alert))
-            clear = top > self.button.geometry().top() - 2 * metrics.line_px(TextSize.COACH)
-            width = self.width() - 3 * metrics.gap - (self.button.width() + 2 * metrics.gap if clear else 0)
-            used = letter.block(QRectF(3 * metrics.gap, top, width, 0), caution, TextSize.COACH, 2)
-            top = used.bottom() + 2.4 * metrics.gap
+            painter.fillRect(QRectF(0, top, metrics.gap, cap), QColor(self.look.palette.alert))
+            used = letter.block(self._text_box(top), caution, size, MOST_LINES)
+            top = used.bottom() + metrics.line_px(size) - cap * ITEM_GAP_CAPS
+
+    def _text_box(self, top: float) -> QRectF:
+        indent = 3 * self.look.metrics.gap
+        return QRectF(indent, top, self.width() - indent, 0)
+
+    def _height(self, letter: Letterer, size: TextSize) -> float:
+        metrics, width = self.look.metrics, self._text_box(0).width()
+        between = metrics.line_px(size) - metrics.cap_px(size) * ITEM_GAP_CAPS
+        return sum(letter.height(c, width, size, MOST_LINES) + between for c in self._cautions)

@@ -7,6 +7,7 @@ import sys
 from PySide6.QtWidgets import QApplication
 
 from station.capture.rack_view import RackActions
+from station.screens.mirror_window import MirrorWindow
 from station.screens.rack_window import RackWindow
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.screens.typeface import load_typeface
@@ -48,3 +49,27 @@ def make_rack_window(
     if full_screen:
         window.showFullScreen()
     return window
+
+
+def make_mirror_window(
+    window: RackWindow, *, diagonal_in: float = 32.0, full_screen: bool = False
+) -> MirrorWindow:
+    """Make the mirror of a rack window: the same views and theme, the athlete's part alone. Closes with the window.
+
+    Args:
+        window: the rack's own screen.
+        diagonal_in: diagonal of the mirror, inches.
+        full_screen: fill the second screen (the only one, if there is no second).
+    """
+    application = screens_application()
+    width, height = WINDOWED_SIZE_PX["large"]
+    screens = application.screens()
+    second = screens[1] if len(screens) > 1 else screens[0]
+    if full_screen:
+        width, height = second.size().width(), second.size().height()
+    mirror = MirrorWindow(window.look.palette.name, ScreenGeometry(width, height, diagonal_in))
+    window.attach_mirror(mirror)
+    if full_screen:
+        mirror.setGeometry(second.geometry())
+        mirror.showFullScreen()
+    return mirror

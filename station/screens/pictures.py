@@ -7,8 +7,10 @@ import sys
 from pathlib import Path
 
 import numpy as np
+from PySide6.QtWidgets import QApplication
 
 from station.capture.rack_view import Decision, LiveTrace
+from station.screens.mirror_window import MirrorWindow
 from station.screens.opening import screens_application
 from station.screens.rack_window import RackWindow
 from station.screens.sample_views import states
@@ -16,6 +18,7 @@ from station.screens.snapshot import save_snapshot
 from station.screens.theme import ScreenGeometry, ThemeName
 
 SCREENS = {"10in": ScreenGeometry(1280, 800, 10.0), "15in": ScreenGeometry(1920, 1080, 15.0)}
+MIRROR = ScreenGeometry(1920, 1080, 32.0)
 THEMES: tuple[ThemeName, ...] = ("dark", "light")
 
 
@@ -82,6 +85,20 @@ def write_pictures(folder: Path) -> list[Path]:
             window.close()
             window.deleteLater()
             application.processEvents()
+    return written + _mirror_pictures(application, folder)
+
+
+def _mirror_pictures(application: QApplication, folder: Path) -> list[Path]:
+    written = []
+    for theme in THEMES:
+        mirror = MirrorWindow(theme, MIRROR)
+        for name, view in states().items():
+            mirror.show_view(view)
+            file = folder / f"mirror-32in-{theme}-{name.replace(' ', '-')}.png"
+            written.append(save_snapshot(mirror, file))
+        mirror.close()
+        mirror.deleteLater()
+        application.processEvents()
     return written
 
 

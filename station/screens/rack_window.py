@@ -15,6 +15,7 @@ from station.screens.cautions_page import CautionsPage
 from station.screens.control_row import ControlRow
 from station.screens.drawer import Choice, Drawer
 from station.screens.drawer_pages import shirt_words
+from station.screens.mirror_window import MirrorWindow
 from station.screens.now_pane import NowPane
 from station.screens.rack_touches import RackTouches
 from station.screens.shirt_finder import ShirtFinder
@@ -42,6 +43,7 @@ class RackWindow(QWidget):
         super().__init__()
         self.look = Look(PALETTES[theme], Metrics.for_touch(screen))
         self.view: RackView | None = None
+        self.mirror: MirrorWindow | None = None
         self.strip = TroubleStrip(self.look, self)
         self.tiles = AthleteTiles(self.look, self)
         self.now = NowPane(self.look, self)
@@ -68,11 +70,19 @@ class RackWindow(QWidget):
         self.view = view
         for part in (self.strip, self.tiles, self.now, self.history, self.card, self.controls, self.cautions):
             part.show_view(view)
+        if self.mirror is not None:
+            self.mirror.show_view(view)
         under_way = view.set is not None and view.set.is_open
         self.card.setVisible(view.suggestion is not None and not under_way)
         self.trace.setVisible(not self.card.isVisibleTo(self))
         self.setWindowTitle(f"{view.rack_name} · bar-speed station")
         self._lay_out()
+
+    def attach_mirror(self, mirror: MirrorWindow) -> None:
+        """Show every view on this mirror as well; it closes with this window."""
+        self.mirror = mirror
+        if self.view is not None:
+            mirror.show_view(self.view)
 
     @Slot(object)
     def add_trace(self, trace: LiveTrace) -> None:
@@ -88,6 +98,8 @@ class RackWindow(QWidget):
         ):
             part.set_look(self.look)
         self._paint_ground()
+        if self.mirror is not None:
+            self.mirror.set_theme(theme)
 
     def toggle_theme(self) -> None:
         """The other theme."""
@@ -184,4 +196,6 @@ class RackWindow(QWidget):
         """Stop the timers with the window."""
         self._note_timer.stop()
         self.trace.stop()
+        if self.mirror is not None:
+            self.mirror.close()
         super().closeEvent(event)

@@ -56,10 +56,10 @@ LARGE_SCREEN = {
     TextSize.COACH: Legible(20, 0.8),
 }
 MIRROR = {
-    TextSize.NUMBER: Legible(80, 4.0),
+    TextSize.NUMBER: Legible(105, 4.0),
     TextSize.GLANCE: Legible(24, 4.0),
-    TextSize.READING: Legible(20, 4.0),
-    TextSize.COACH: Legible(20, 2.5),
+    TextSize.READING: Legible(20, 3.0),
+    TextSize.COACH: Legible(20, 2.2),
 }
 LARGE_FROM_INCHES = 13.0
 
@@ -126,18 +126,18 @@ class Metrics:
 
     @property
     def gap(self) -> int:
-        """The step of the spacing grid, about 1.5 mm."""
-        return round(1.5 * self.screen.px_per_mm)
+        """The step of the spacing grid: it grows with the smallest text."""
+        return round(self.cap_px(TextSize.COACH) * 0.43)
 
     @property
     def hairline(self) -> int:
         """Thinnest line that is drawn."""
-        return max(2, round(0.3 * self.screen.px_per_mm))
+        return max(2, round(self.gap * 0.24))
 
     @property
     def stroke(self) -> int:
         """Line of a mark."""
-        return max(3, round(0.6 * self.screen.px_per_mm))
+        return max(3, round(self.gap * 0.44))
 
 
 @dataclass(frozen=True, slots=True)

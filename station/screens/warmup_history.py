@@ -152,15 +152,13 @@ class WarmupHistory(Painted):
 
     def _legend(self, letter: Letterer, plot: HistoryPlot) -> None:
         """Below the plot, each word under its mark: how far back, matches, changes of bar or sensor, today."""
-        words: list[tuple[str, float]] = []
-        if plot.days:
-            weeks = f"{round(plot.days / 7)} weeks" if plot.days >= 14 else f"{plot.days} days"
-            words.append((weeks, 0.0))
+        weeks = f"{round(plot.days / 7)} weeks" if plot.days >= 14 else f"{plot.days} days"
+        words = [(weeks if plot.days else "", 0.0)]
         if self._view is not None and self._view.today is not None:
             words.append(("today", float(self.width())))
         for word, xs in (("changed", plot.changes()), ("match", plot.matches())):
-            if xs:
-                words.append((word, xs[-1]))
+            if xs:  # the one with the most room for its word
+                words.append((word, max(xs, key=lambda x: min(abs(x - other) for _, other in words))))
         gap = self.look.metrics.gap
         if sum(letter.width(word, TextSize.COACH) + gap for word, _ in words) > self.width() + gap:
             words = [(word.replace(" weeks", f"{NO_BREAK}wk"), x) for word, x in words]
