@@ -15,11 +15,12 @@ from station.motion.parameters import EngineParameters
 
 
 class Stillness(IntEnum):
-    """How still the sensor is: moving, held in hands or on a back, or left alone."""
+    """How still the sensor is: moving, hovering about one place, held at rest, or left alone."""
 
     MOVING = 0
-    HELD = 1
-    ALONE = 2
+    HOVERING = 1
+    HELD = 2
+    ALONE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +38,13 @@ class RestWatch:
     """Judges stillness over the last frames by acceleration *and* rotation, and learns the gyro's bias at rest."""
 
     parameters: EngineParameters
-    has_gyro: bool
     gyr_bias: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    _bias_known: bool = False
+    bias_known: bool = False
     _window: deque[tuple[float, ...]] = field(default_factory=deque)
     _still_s: float = 0.0
     _alone_s: float = 0.0
 
-    def judge(self, frames: FrameStatistics, row: int) -> StillnessReading:
+    def judge(self, frames: FrameStatistics, row: int, with_gyro: bool) -> StillnessReading:
         """Take one more frame in and say how still the last window was."""
         ax, ay, az = frames.mean_acc_m_s2[row].tolist()
         gx, gy, gz = frames.mean_gyr_rad_s[row].tolist()
@@ -76,9 +76,9 @@ class RestWatch:
             sum(w[8] + (w[5] - gyr[0]) ** 2 + (w[6] - gyr[1]) ** 2 + (w[7] - gyr[2]) ** 2 for w in window) / n
         )
         kind = self._kind(acc_spread, gyr_spread, gyr, total, float(frames.longest_step_s[row]))
-        self._still_s = self._still_s + duration if kind else 0.0
+        self._still_s = self._still_s + duration if kind >= Stillness.HELD else 0.0
         self._alone_s = self._alone_s + duration if kind == Stillness.ALONE else 0.0
-        if self.has_gyro and kind == Stillness.ALONE and self._alone_s > 0.3:
+        if with_gyro and kind == Stillness.ALONE and self._alone_s > 0.3:
             self._learn_bias(gyr, duration)
         return StillnessReading(kind, acc_spread, (acc[0], acc[1], acc[2]), self._still_s)
 
@@ -88,22 +88,24 @@ class RestWatch:
         p = self.parameters
         if total < p.rest_window_s - 0.03 or longest_step > 0.1:
             return Stillness.MOVING
-        off = sqrt(sum((gyr[i] - self.gyr_bias[i]) ** 2 for i in range(3))) if self._bias_known else 0.0
+        off = sqrt(sum((gyr[i] - self.gyr_bias[i]) ** 2 for i in range(3))) if self.bias_known else 0.0
         if acc_spread < p.hard_acc_m_s2 and gyr_spread < p.hard_gyr_rad_s and off < 2 * p.hard_gyr_rad_s:
             return Stillness.ALONE
         if acc_spread < p.soft_acc_m_s2 and gyr_spread < p.soft_gyr_rad_s and off < p.soft_gyr_rad_s:
             return Stillness.HELD
+        if acc_spread < p.hover_acc_m_s2 and gyr_spread < p.hover_gyr_rad_s and off < 2 * p.hover_gyr_rad_s:
+            return Stillness.HOVERING
         return Stillness.MOVING
 
     def _learn_bias(self, gyr: list[float], duration: float) -> None:
-        share = min(1.0, duration / 0.5) if self._bias_known else 1.0
+        share = min(1.0, duration / 0.5) if self.bias_known else 1.0
         b = self.gyr_bias
         self.gyr_bias = (
             b[0] + share * (gyr[0] - b[0]),
             b[1] + share * (gyr[1] - b[1]),
             b[2] + share * (gyr[2] - b[2]),
         )
-        self._bias_known = True
+        self.bias_known = True
 
 
 @dataclass
@@ -113,14 +115,17 @@ class AttitudeChain:
     quaternion: tuple[float, float, float, float] = (1.0, 0.0, 0.0, 0.0)
 
     def turn(self, angle: FloatArray) -> FloatArray:
-        """Attitude matrices (f, 3, 3) at the start of each frame, turning by rotation vectors `angle` (f, 3)."""
+        """Attitude matrices (f + 1, 3, 3) at the start of each frame and the end of the last, turning by `angle`.
+
+        Args:
+            angle: each frame's rotation vector, shape (f, 3).
+        """
         square = (angle * angle).cumsum(axis=1)[:, 2] * 0.25
         half = 0.5 * sine_part(square)
         steps = np.column_stack([1 - square * cosine_part(square), angle * half[:, None]]).tolist()
-        starts = []
+        passed = [self.quaternion]
         w, x, y, z = self.quaternion
         for dw, dx, dy, dz in steps:
-            starts.append((w, x, y, z))
             w, x, y, z = (
                 w * dw - x * dx - y * dy - z * dz,
                 w * dx + x * dw + y * dz - z * dy,
@@ -129,8 +134,9 @@ class AttitudeChain:
             )
             scale = 1.0 / sqrt(w * w + x * x + y * y + z * z)
             w, x, y, z = w * scale, x * scale, y * scale, z * scale
-        self.quaternion = (w, x, y, z)
-        return matrices(np.array(starts))
+            passed.append((w, x, y, z))
+        self.quaternion = passed[-1]
+        return matrices(np.array(passed))
 
 
 def matrices(quaternions: FloatArray) -> FloatArray:

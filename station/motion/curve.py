@@ -9,7 +9,7 @@ import numpy as np
 
 from drivers.samples import FloatArray, IntArray
 from station.motion.history import RecentRows
-from station.motion.live import STATES
+from station.motion.live import CONSTANTS, STATES
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.smoother import Smoothed, SmootherInput, smooth
 
@@ -25,13 +25,14 @@ class Column(IntEnum):
     NOISE = 11
     REST = 12
     SAMPLE_STOP = 13
-    STATE = 14
-    UP_ON_AXES = 19
-    LOST_S = 22
-    CLIPPED = 23
-    STILLNESS = 24
-    COVARIANCE = 25
-    WIDTH = 50
+    LOST_S = 14
+    CLIPPED = 15
+    STILLNESS = 16
+    ON_VELOCITY = 17
+    ON_HEIGHT = 24
+    STATE = 31
+    COVARIANCE = 40
+    WIDTH = 121
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -81,10 +82,11 @@ def smoothed_curve(
             duration,
             dv,
             ds,
+            rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS],
+            rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
             rows[:, Column.NOISE],
-            rows[:, Column.UP_ON_AXES : Column.UP_ON_AXES + 3],
-            parameters.bias_walk_m_s2_rts**2 * duration,
             rows[:, Column.REST],
+            parameters.wander_m,
             rows[0, Column.STATE : Column.STATE + STATES],
             rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
         )
@@ -130,8 +132,8 @@ def _fill(
     whole = gained[last] - at_start
     rest = (smoothed.velocity_m_s[1:] - smoothed.velocity_m_s[:-1] - whole) / rows[:, Column.DURATION_S]
     velocity = smoothed.velocity_m_s[frame] + gained - at_start[frame] + rest[frame] * (time - start[frame])
-    on_axes = rows[:, Column.UP_ON_AXES : Column.UP_ON_AXES + 3]
-    return time, velocity, acceleration - _dot(smoothed.bias_m_s2[:-1], on_axes)[frame]
+    added = rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS] @ smoothed.constants
+    return time, velocity, acceleration + (added / rows[:, Column.DURATION_S])[frame]
 
 
 def _dot(a: FloatArray, b: FloatArray) -> FloatArray:

@@ -6,35 +6,18 @@ samples in blocks of any size give the same events, to the bit.
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 
-from drivers.samples import FloatArray, IntArray, TimedBlock
-from station.motion.attitude import AttitudeChain, RestWatch, Stillness, rotated
+from drivers.samples import FloatArray, TimedBlock
 from station.motion.calibration import Calibration
-from station.motion.curve import Column
+from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate, clipped_in
 from station.motion.events import MotionEvent, Placement
-from station.motion.frames import (
-    PaddedFrames,
-    frame_ends,
-    integrals,
-    padded,
-    statistics,
-    turned_within,
-)
-from station.motion.history import RecentRows
+from station.motion.frames import frame_ends, padded
 from station.motion.intake import CleanSamples, Decided, Intake
 from station.motion.judge import Judge
-from station.motion.live import STATES, TiltFollower, VerticalFilter, rest_sigma
-from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
+from station.motion.parameters import EngineParameters
 from station.motion.reps import RepFinder
 from station.squad.lifts import Lift
-
-_CHUNK_FRAMES = 64
-_SAMPLES_KEPT = 16384
-_TILT_WITH_GYRO_S = 2.5
-_TILT_WITHOUT_GYRO_S = 0.4
 
 
 class MotionEngine:
@@ -63,14 +46,8 @@ class MotionEngine:
         self._calibration = calibration or Calibration()
         self._intake = Intake(range_m_s2)
         self._pending = _Pending()
-        keep = 2 * _CHUNK_FRAMES + int(self.parameters.history_s / self.parameters.frame_s)
-        self._frames = RecentRows(Column.WIDTH, keep)
-        self._samples = RecentRows(4, _SAMPLES_KEPT)
-        self._chain = AttitudeChain()
-        self._rest = RestWatch(self.parameters, True)
-        self._tilt = TiltFollower(_TILT_WITH_GYRO_S)
-        self._vertical = VerticalFilter(self.parameters)
-        self._reps = RepFinder(Judge(lift, usual_range_m), self.parameters, self._frames, self._samples)
+        self._estimate = MotionEstimate(self.parameters)
+        self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._live: list[tuple[float, float]] = []
         self._decided: list[Decided] = []
 
@@ -119,73 +96,20 @@ class MotionEngine:
     def _close_frames(self) -> None:
         pending = self._pending
         ends = frame_ends(pending.time_s, self.parameters.frame_s)
-        for first in range(0, len(ends) - 1, _CHUNK_FRAMES):
-            part = ends[first : first + _CHUNK_FRAMES + 1]
+        for first in range(0, len(ends) - 1, CHUNK_FRAMES):
+            part = ends[first : first + CHUNK_FRAMES + 1]
             frames = padded(pending.time_s, pending.acc_m_s2, pending.gyr_rad_s, part)
-            self._take_frames(frames, pending, part)
+            clipped, with_gyro = clipped_in(pending.clipped, part), pending.with_gyro[part[1:]]
+            for estimate in self._estimate.take(frames, clipped, with_gyro):
+                self._take(estimate)
         pending.drop(int(ends[-1]))
 
-    def _take_frames(self, frames: PaddedFrames, pending: _Pending, ends: IntArray) -> None:
-        seen = statistics(frames)
-        biases, readings = [], []
-        for row in range(len(seen.samples)):
-            biases.append(self._rest.gyr_bias)
-            readings.append(self._rest.judge(seen, row))
-        force, angle = turned_within(frames, np.array(biases))
-        attitude = self._chain.turn(angle)
-        force = rotated(attitude, force)
-        dv, ds = integrals(frames.time_s, force)
-        real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
-        sample_stop = len(self._samples) + np.cumsum(frames.samples)
-        self._samples.append(np.concatenate([frames.time_s[:, 1:, None], force[:, 1:]], axis=2)[real])
-        lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
-        with_gyro = pending.with_gyro[ends[1:]].tolist()
-        clipped = [int(pending.clipped[a + 1 : b + 1].sum()) for a, b in itertools.pairwise(ends)]
-        for row, reading in enumerate(readings):
-            now = float(seen.end_time_s[row])
-            duration = float(seen.duration_s[row])
-            self._intake.watch_frame(now, duration, lows[row], highs[row])
-            self._tilt.settling_s = _TILT_WITH_GYRO_S if with_gyro[row] else _TILT_WITHOUT_GYRO_S
-            x, y, z = dv[row].tolist()
-            self._tilt.follow((x, y, z), duration, reading.stillness)
-            up = self._tilt.up
-            rise = x * up[0] + y * up[1] + z * up[2] - STANDARD_GRAVITY_M_S2 * duration
-            a, b, c = ds[row].tolist()
-            double = a * up[0] + b * up[1] + c * up[2] - 0.5 * STANDARD_GRAVITY_M_S2 * duration**2
-            vertical = self._vertical
-            on_axes = up[0] * attitude[row, 0] + up[1] * attitude[row, 1] + up[2] * attitude[row, 2]
-            line = np.empty(Column.WIDTH)
-            line[Column.STATE : Column.STATE + STATES] = vertical.state
-            line[Column.COVARIANCE :] = vertical.covariance.ravel()
-            longest = float(seen.longest_step_s[row])
-            lost = (
-                longest
-                if longest > 3 * duration / max(int(seen.samples[row]), 1) and longest > 0.012
-                else 0.0
-            )
-            noise = self._noise(duration, float(seen.largest_force_m_s2[row]), lost, clipped[row])
-            vertical.predict(rise, double, duration, on_axes, noise)
-            if lost > self.parameters.reset_gap_s:
-                vertical.lost()
-            rest = rest_sigma(reading, vertical, rise / duration, on_axes, self.parameters)
-            if rest > 0:
-                vertical.at_rest(rest)
-            line[: Column.STATE] = (now, duration, x, y, z, a, b, c, *up, noise, rest, sample_stop[row])
-            line[Column.UP_ON_AXES : Column.LOST_S] = on_axes
-            line[Column.LOST_S : Column.COVARIANCE] = (lost, clipped[row], reading.stillness)
-            self._frames.append(line[None])
-            found = self._reps.step(vertical.velocity, vertical.height, reading.stillness, rest, lost)
-            self._decided += [Decided(now, event) for event in found]
-            self._live.append((now, vertical.velocity))
-            if reading.stillness == Stillness.ALONE and reading.for_s > 2.0:
-                vertical.forget_height()
-
-    def _noise(self, duration: float, largest_force: float, lost_s: float, clipped: int) -> float:
-        """Variance of the unexplained velocity step of one frame."""
-        p = self.parameters
-        shock = p.shock_share * max(largest_force - STANDARD_GRAVITY_M_S2 - 15.0, 0.0) * 0.02
-        hole = 1.5 * lost_s * min(lost_s / 0.1, 1.0)
-        return p.acc_walk_m_s2_rthz**2 * duration + shock**2 + hole**2 + (0.1 * (clipped > 0)) ** 2
+    def _take(self, estimate: FrameEstimate) -> None:
+        now = estimate.end_s
+        self._intake.watch_frame(now, estimate.duration_s, estimate.low_m_s2, estimate.high_m_s2)
+        if self.placement == "bar":
+            self._decided += [Decided(now, event) for event in self._reps.step(estimate)]
+        self._live.append((now, estimate.velocity_m_s))
 
 
 class _Pending:

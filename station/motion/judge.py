@@ -86,8 +86,8 @@ class Judge:
 
     def _longest(self) -> float:
         longest = _UNKNOWN_LIFT_LONGEST_M if self.lift is None else 1.15 * self.lift.longest_range_m
-        usual = self.usual_range_m
-        return longest if usual is None else min(longest, _TOO_FAR_SHARE * usual)
+        given = self.given_range_m
+        return longest if given is None else min(longest, _TOO_FAR_SHARE * given)
 
     def _from_bottom(self, ascent: Ascent, usual: float) -> bool:
         from_floor = ascent.left_alone_before and (self.lift is None or self.lift.concentric_first)

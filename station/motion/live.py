@@ -11,61 +11,103 @@ from math import sqrt
 import numpy as np
 
 from drivers.samples import FloatArray
-from station.motion.attitude import Stillness, StillnessReading
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
-Vector = tuple[float, float, float]
-STATES = 5
-"""Height, vertical velocity, accelerometer bias on the sensor's three axes."""
+CONSTANTS = 7
+"""Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3)."""
+STATES = 2 + CONSTANTS
+"""Height, vertical velocity, and the constants."""
 
 
-@dataclass
-class TiltFollower:
-    """The direction of up in the drifting inertial frame.
+class TiltFilter:
+    """Kalman filter of the direction of up in the drifting inertial frame, by what the bar does horizontally.
 
-    In movement, horizontal position and velocity are pulled towards zero with one triple time constant: a bar that
-    stays in place takes horizontal acceleration back; what stays is tilt. At rest, up is where the force points.
+    Horizontal position and velocity are pulled towards zero, hard at rest and softly in movement: a bar that stays in
+    place takes horizontal acceleration back; what stays is tilt. Both horizontal axes share one covariance; position,
+    velocity and tilt are vectors in the inertial frame, tilt being what has to be added to `up`.
     """
 
-    settling_s: float
-    up: Vector = (0.0, 0.0, 0.0)
-    _velocity: Vector = (0.0, 0.0, 0.0)
-    _position: Vector = (0.0, 0.0, 0.0)
+    def __init__(self, parameters: EngineParameters) -> None:
+        self.parameters = parameters
+        self.up = np.zeros(3)
+        self._position_velocity = np.zeros((2, 3))
+        self._covariance = np.diag([0.01, 1.0, np.radians(5.0) ** 2])
+        self._step = np.eye(3)
 
-    def follow(self, dv: Vector, duration: float, stillness: Stillness) -> None:
-        """One frame: `dv` is the integral of specific force over it, in the inertial frame."""
-        if self.up == (0.0, 0.0, 0.0):
-            self.up = _unit(dv)
-        if stillness:
-            share = 0.3 if stillness == Stillness.ALONE else 0.15
-            towards = _unit(dv)
-            self.up = _unit(_add(self.up, _scaled(_add(towards, _scaled(self.up, -1.0)), share)))
-            self._velocity = (0.0, 0.0, 0.0)
-            self._position = _scaled(self._position, 0.8)
-            return
-        rate = 1.0 / self.settling_s
-        along = _dot(dv, self.up)
-        horizontal = _add(dv, _scaled(self.up, -along))
-        velocity = _add(self._velocity, horizontal)
-        position = _add(self._position, _scaled(velocity, duration))
-        duration = min(duration, 0.2)
-        self._velocity = _add(velocity, _scaled(position, -3 * rate * rate * duration))
-        self._position = _scaled(position, 1 - min(3 * rate * duration, 0.9))
-        kick = rate**3 / STANDARD_GRAVITY_M_S2 * duration
-        self.up = _unit(_add(self.up, _scaled(position, kick)))
+    @property
+    def tilt_sd_rad(self) -> float:
+        """Standard deviation of the tilt about either horizontal axis."""
+        return sqrt(self._covariance[2, 2])
+
+    def predict(self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float) -> None:
+        """One frame on: `dv` is the integral of specific force; noises as variances."""
+        if not self.up.any():
+            self.up = dv / max(sqrt(dv @ dv), 1e-9)
+        t, f = duration, self._step
+        horizontal = dv - (dv @ self.up) * self.up
+        moved = self._position_velocity
+        moved[0] += t * (moved[1] + 0.5 * horizontal)
+        moved[1] += horizontal
+        f[0, 1], f[0, 2], f[1, 2] = t, -0.5 * STANDARD_GRAVITY_M_S2 * t * t, -STANDARD_GRAVITY_M_S2 * t
+        covariance = f @ self._covariance @ f.T
+        covariance[1, 1] += velocity_noise
+        covariance[2, 2] = min(covariance[2, 2] + tilt_noise, 0.5)
+        self._covariance = covariance
+        self._observe(0, self.parameters.stray_m**2 / max(t, 1e-3))
+
+    def at_rest(self, sigma_m_s: float) -> None:
+        """Horizontal velocity is zero, within sigma."""
+        self._observe(1, sigma_m_s * sigma_m_s)
+
+    def lost(self) -> None:
+        """After a hole in the data neither velocity nor attitude is known."""
+        self._position_velocity[:] = 0.0
+        self._covariance = np.diag([0.01, 1.0, 0.3])
+
+    def _observe(self, which: int, variance: float) -> None:
+        """Position (0) or velocity (1) is zero, with this variance; the tilt it shows goes into `up`."""
+        gain = self._covariance[:, which] / (self._covariance[which, which] + variance)
+        off = -self._position_velocity[which]
+        self._position_velocity = self._position_velocity + gain[:2, None] * off
+        self._covariance = self._covariance - np.multiply.outer(gain, self._covariance[which])
+        up = self.up + gain[2] * off
+        self.up = up / sqrt(up @ up)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class VerticalStep:
+    """What one frame says about the bar's height and vertical velocity.
+
+    Attributes:
+        duration_s: of the frame.
+        dv_m_s, ds_m: single and double integral of vertical acceleration over it.
+        on_velocity, on_height: what each unit of the sensor's constants adds to the two, shape (7,).
+        velocity_noise: variance of what is left unexplained of the velocity step, m2/s2.
+    """
+
+    duration_s: float
+    dv_m_s: float
+    ds_m: float
+    on_velocity: FloatArray
+    on_height: FloatArray
+    velocity_noise: float
 
 
 class VerticalFilter:
-    """Kalman filter of height, vertical velocity and the accelerometer's bias on its own three axes.
+    """Kalman filter of height, vertical velocity and the sensor's constants.
 
-    When the bar turns, its axes take turns in pointing up: a bias kept on the sensor's axes stays what it is.
+    The constants: an offset that points up whatever the attitude (scale, local gravity), the accelerometer's bias on
+    its own three axes (when the bar turns they take turns in pointing up), and the sensor's place off the bar's axis.
     """
 
     def __init__(self, parameters: EngineParameters) -> None:
         self.parameters = parameters
         self.state = np.zeros(STATES)
-        self.covariance = np.diag([1e-4, 1.0, *[parameters.first_bias_m_s2**2] * 3])
+        p = parameters
+        constants = [p.first_offset_m_s2**2, *[p.first_bias_m_s2**2] * 3, *[p.off_axis_m**2] * 3]
+        self.covariance = np.diag([1e-4, 1.0, *constants])
         self._step = np.eye(STATES)
+        self._walk = np.array([p.bias_walk_m_s2_rts**2] * 4 + [0.0] * 3)
 
     @property
     def height(self) -> float:
@@ -82,34 +124,37 @@ class VerticalFilter:
         """m2/s2."""
         return float(self.covariance[1, 1])
 
-    def vertical_bias(self, up_on_axes: FloatArray) -> tuple[float, float]:
-        """The bias along up and its standard deviation, m/s2; `up_on_axes` is up on the sensor's axes, shape (3,)."""
-        variance = float(up_on_axes @ self.covariance[2:, 2:] @ up_on_axes)
-        return float(up_on_axes @ self.state[2:]), sqrt(max(variance, 0.0))
+    def acceleration_offset(self, step: VerticalStep) -> tuple[float, float]:
+        """What the constants add to measured vertical acceleration, and its standard deviation, m/s2."""
+        share = step.on_velocity / -step.duration_s
+        variance = float(share @ self.covariance[2:, 2:] @ share)
+        return float(share @ self.state[2:]), sqrt(max(variance, 0.0))
 
-    def predict(
-        self, dv: float, ds: float, duration: float, up_on_axes: FloatArray, velocity_noise: float
-    ) -> None:
-        """One frame on: `dv`, `ds` single and double integral of vertical acceleration; noise as a variance."""
-        t = duration
-        f = self._step
+    def predict(self, step: VerticalStep) -> None:
+        """One frame on."""
+        t, f = step.duration_s, self._step
         f[0, 1] = t
-        f[1, 2:] = -t * up_on_axes
-        f[0, 2:] = 0.5 * t * f[1, 2:]
+        f[0, 2:] = step.on_height
+        f[1, 2:] = step.on_velocity
         self.state = f @ self.state
-        self.state[0] += ds
-        self.state[1] += dv
+        self.state[0] += step.ds_m
+        self.state[1] += step.dv_m_s
         self.covariance = f @ self.covariance @ f.T
         diagonal = self.covariance.reshape(-1)[:: STATES + 1]
-        diagonal[0] += velocity_noise * t * t / 3 + 1e-12
-        diagonal[1] += velocity_noise
-        diagonal[2:] += self.parameters.bias_walk_m_s2_rts**2 * t
+        diagonal[0] += step.velocity_noise * t * t / 3 + 1e-12
+        diagonal[1] += step.velocity_noise
+        diagonal[2:] += self._walk * t
+        self._observe(0, self.parameters.wander_m**2 / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
         """Velocity is zero, within sigma."""
-        gain = self.covariance[:, 1] / (self.covariance[1, 1] + sigma_m_s * sigma_m_s)
-        self.state = self.state - gain * self.state[1]
-        self.covariance = self.covariance - np.multiply.outer(gain, self.covariance[1])
+        self._observe(1, sigma_m_s * sigma_m_s)
+
+    def _observe(self, which: int, variance: float) -> None:
+        """That state is zero, with this variance."""
+        gain = self.covariance[:, which] / (self.covariance[which, which] + variance)
+        self.state = self.state - gain * self.state[which]
+        self.covariance = self.covariance - np.multiply.outer(gain, self.covariance[which])
 
     def forget_height(self) -> None:
         """The present height is sure: heights are only ever compared within a decision's reach."""
@@ -122,49 +167,3 @@ class VerticalFilter:
         self.covariance[1, :] = self.covariance[:, 1] = 0.0
         self.covariance[1, 1] = 1.0
         self.covariance[0, 0] += 0.01
-
-
-def rest_sigma(
-    reading: StillnessReading,
-    vertical: VerticalFilter,
-    vertical_acc_m_s2: float,
-    up_on_axes: FloatArray,
-    parameters: EngineParameters,
-) -> float:
-    """How well zero velocity may be assumed now, m/s; 0: not at all.
-
-    A rest that is none acts backwards through the smoother and does more harm than a missed one, so a held bar must
-    be predicted slow within what is known, its mean acceleration near zero; only long stillness overrules that.
-    """
-    p = parameters
-    if not reading.stillness:
-        return 0.0
-    alone = reading.stillness == Stillness.ALONE
-    sigma = (
-        p.hard_rest_speed_m_s if alone else p.soft_rest_speed_m_s * max(reading.acc_spread_m_s2 / 0.1, 0.7)
-    )
-    if reading.for_s > (0.6 if alone else 1.5):
-        return sigma
-    known = sqrt(vertical.velocity_variance + sigma * sigma)
-    bias, bias_sd = vertical.vertical_bias(up_on_axes)
-    if abs(vertical_acc_m_s2 - bias) > p.rest_mean_acc_m_s2 + 2 * bias_sd:
-        return 0.0
-    limit = min(3 * known, 0.5) if alone else min(2.5 * known, p.rest_speed_m_s + 0.5 * known)
-    return sigma if abs(vertical.velocity) < limit else 0.0
-
-
-def _add(a: Vector, b: Vector) -> Vector:
-    return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
-
-
-def _scaled(a: Vector, by: float) -> Vector:
-    return (a[0] * by, a[1] * by, a[2] * by)
-
-
-def _dot(a: Vector, b: Vector) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def _unit(a: Vector) -> Vector:
-    size = sqrt(_dot(a, a))
-    return _scaled(a, 1.0 / size) if size > 1e-9 else (0.0, 0.0, 1.0)

@@ -24,10 +24,17 @@ class EngineParameters:
         acc_walk_m_s2_rthz: unexplained vertical acceleration as white noise (sensor noise, misalignment in motion).
         shock_share: share of acceleration beyond 15 m/s2 that is not believed.
         bias_walk_m_s2_rts: wandering of each axis's bias, per root second.
+        tilt_walk_rad_rts, tilt_turn: drift of the gyro's attitude per root second at a known bias, and per turn.
+        tilt_walk_blind_rad_rts: the same without a gyro.
+        stray_m, wander_m: spread of the bar's place about its mean over a second, horizontally and vertically.
         first_bias_m_s2: spread of each axis's bias before anything is known.
+        first_offset_m_s2: spread of what scale and local gravity leave upward.
+        off_axis_m: spread of the sensor's place off the bar's axis, per axis.
         rest_window_s: how long stillness must last to be believed.
         hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
         soft_acc_m_s2, soft_gyr_rad_s: spread below which a held bar may be at rest.
+        hover_acc_m_s2, hover_gyr_rad_s: spread below which a hand may hover about one place.
+        soft_rest_spacing_s, hover_spacing_s: a look sooner than this after the last says nothing new.
         rest_mean_acc_m_s2: mean vertical acceleration of a bar at rest stays within this.
         rest_speed_m_s: a bar predicted to be faster than this is not taken for resting.
         hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in hands.
@@ -42,15 +49,26 @@ class EngineParameters:
     settled_s: float = 0.25
     come_down_m: float = 0.02
     history_s: float = 14.0
-    acc_walk_m_s2_rthz: float = 0.006
+    acc_walk_m_s2_rthz: float = 0.005
     shock_share: float = 0.05
-    bias_walk_m_s2_rts: float = 0.005
+    bias_walk_m_s2_rts: float = 0.001
+    tilt_walk_rad_rts: float = 0.002
+    tilt_turn: float = 0.01
+    tilt_walk_blind_rad_rts: float = 0.25
+    stray_m: float = 0.5
     first_bias_m_s2: float = 0.2
+    first_offset_m_s2: float = 0.06
+    off_axis_m: float = 0.02
     rest_window_s: float = 0.2
-    hard_acc_m_s2: float = 0.08
+    hard_acc_m_s2: float = 0.12
     hard_gyr_rad_s: float = 0.006
     soft_acc_m_s2: float = 0.35
     soft_gyr_rad_s: float = 0.15
+    hover_acc_m_s2: float = 0.9
+    hover_gyr_rad_s: float = 0.5
+    wander_m: float = 0.7
+    soft_rest_spacing_s: float = 0.25
+    hover_spacing_s: float = 0.6
     rest_mean_acc_m_s2: float = 0.25
     rest_speed_m_s: float = 0.10
     hard_rest_speed_m_s: float = 0.001

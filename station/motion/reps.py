@@ -10,9 +10,9 @@ import numpy as np
 
 from station.motion.attitude import Stillness
 from station.motion.bounds import Movement, UpwardRun, measure, upward_runs
-from station.motion.curve import Column, Curve, smoothed_curve
+from station.motion.curve import Curve, smoothed_curve
+from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
-from station.motion.history import RecentRows
 from station.motion.judge import Ascent, Judge
 from station.motion.parameters import EngineParameters
 
@@ -29,9 +29,7 @@ class RepFinder:
     """Follows the live estimate; when an upward movement seems over, looks at the smoothed curve and decides."""
 
     judge: Judge
-    parameters: EngineParameters
-    frames: RecentRows
-    samples: RecentRows
+    estimate: MotionEstimate
     number: int = 0
     _open_since: int | None = None
     _peak_m: float = 0.0
@@ -45,20 +43,17 @@ class RepFinder:
     _short_rep: RepMeasured | None = None
     _events: list[MotionEvent] = field(default_factory=list)
 
-    def step(
-        self, velocity: float, height: float, stillness: Stillness, rest: float, lost_s: float
-    ) -> list[MotionEvent]:
+    def step(self, estimate: FrameEstimate) -> list[MotionEvent]:
         """One more frame, already in the history; what was decided at its end."""
-        index = len(self.frames) - 1
-        row = self.frames.view(index, index + 1)[0]
-        now, duration = float(row[Column.END_S]), float(row[Column.DURATION_S])
+        index = len(self.estimate.frames) - 1
+        now = estimate.end_s
         self._events = []
-        if lost_s > self.parameters.reset_gap_s:
-            self._hole(now - duration, now)
-        self._follow(index, velocity, height, duration)
-        if self._open_since is not None and self._seems_over(height, rest):
-            self._decide(index, now, velocity)
-        self._watch_set(now, duration, stillness)
+        if estimate.lost_s > self._parameters.reset_gap_s:
+            self._hole(now - estimate.duration_s, now)
+        self._follow(index, estimate)
+        if self._open_since is not None and self._seems_over(estimate):
+            self._decide(index, now, estimate.velocity_m_s)
+        self._watch_set(estimate)
         return self._events
 
     def new_set(self, usual_range_m: float | None) -> None:
@@ -79,33 +74,37 @@ class RepFinder:
 
     def silent(self, now_s: float) -> list[MotionEvent]:
         """Time passes without samples."""
-        if self._set_active and now_s - self._last_rep_s >= self.parameters.set_pause_s:
-            return self.end_set(self._last_rep_s + self.parameters.set_pause_s, "no rep for 30 s")
+        if self._set_active and now_s - self._last_rep_s >= self._parameters.set_pause_s:
+            return self.end_set(self._last_rep_s + self._parameters.set_pause_s, "no rep for 30 s")
         return []
 
-    def _follow(self, index: int, velocity: float, height: float, duration: float) -> None:
-        p = self.parameters
+    @property
+    def _parameters(self) -> EngineParameters:
+        return self.estimate.parameters
+
+    def _follow(self, index: int, estimate: FrameEstimate) -> None:
+        p, velocity = self._parameters, estimate.velocity_m_s
         if self._open_since is None:
             if velocity > 0.75 * p.moving_m_s:
                 self._open_since = index
-                self._peak_m = self._low_m = height
+                self._peak_m = self._low_m = estimate.height_m
                 self._slow_for_s = 0.0
             return
-        self._peak_m = max(self._peak_m, height)
-        self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + duration
+        self._peak_m = max(self._peak_m, estimate.height_m)
+        self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
 
-    def _seems_over(self, height: float, rest: float) -> bool:
-        p = self.parameters
-        return (
-            self._slow_for_s >= 0.6 * p.settled_s or self._peak_m - height >= 0.6 * p.come_down_m or rest > 0
-        )
+    def _seems_over(self, estimate: FrameEstimate) -> bool:
+        p = self._parameters
+        down = self._peak_m - estimate.height_m
+        return self._slow_for_s >= 0.6 * p.settled_s or down >= 0.6 * p.come_down_m or estimate.resting
 
     def _decide(self, index: int, now: float, velocity: float) -> None:
-        p = self.parameters
+        p = self._parameters
         assert self._open_since is not None
         look_back = max((index - self._open_since) * p.frame_s + 2.0, _LEAST_LOOK_BACK_S)
-        first = max(index - int(min(look_back, p.history_s) / p.frame_s), 0, self.frames.dropped + 1)
-        curve = smoothed_curve(self.frames, self.samples, first, index + 1, p)
+        frames = self.estimate.frames
+        first = max(index - int(min(look_back, p.history_s) / p.frame_s), 0, frames.dropped + 1)
+        curve = smoothed_curve(frames, self.estimate.samples, first, index + 1, p)
         runs = [
             run
             for run in upward_runs(curve.time_s, curve.velocity_m_s, p)
@@ -121,7 +120,7 @@ class RepFinder:
             self._open_since = None
 
     def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
-        movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self.parameters)
+        movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
         ascent = _surroundings(curve, run, movement)
         verdict = self.judge.verdict(ascent)
         if verdict == "nothing":
@@ -165,8 +164,9 @@ class RepFinder:
         self._open_since = None
         self._decided_until_s = end
 
-    def _watch_set(self, now: float, duration: float, stillness: Stillness) -> None:
-        self._alone_for_s = self._alone_for_s + duration if stillness == Stillness.ALONE else 0.0
+    def _watch_set(self, estimate: FrameEstimate) -> None:
+        now, alone = estimate.end_s, estimate.stillness == Stillness.ALONE
+        self._alone_for_s = self._alone_for_s + estimate.duration_s if alone else 0.0
         if self._alone_for_s > 1.0:
             self.judge.left_alone()
         lift = self.judge.lift
@@ -177,7 +177,7 @@ class RepFinder:
             self._events += self.end_set(now, "racked")
         elif (
             self._set_active
-            and now - self._last_rep_s >= self.parameters.set_pause_s
+            and now - self._last_rep_s >= self._parameters.set_pause_s
             and self._open_since is None
         ):
             self._events += self.end_set(now, "no rep for 30 s")

@@ -1,6 +1,7 @@
-"""The fixed-interval smoother over a decision's reach: height, velocity and bias at every frame end, from both sides.
+"""The fixed-interval smoother over a decision's reach: height and velocity at every frame end, from both sides.
 
-Same model as the live filter, solved as one banded least-squares problem: 5 unknowns a frame, LAPACK does the rest.
+Same model as the live filter, solved as one banded least-squares problem (two unknowns a frame, LAPACK does the rest)
+bordered by the sensor's constants.
 """
 
 from __future__ import annotations
@@ -11,94 +12,109 @@ import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from drivers.samples import FloatArray
-from station.motion.live import STATES
+from station.motion.live import CONSTANTS
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class SmootherInput:
-    """What is known of one stretch of frames.
+    """What is known of one stretch of n frames.
 
     Attributes:
         duration_s: of each frame, shape (n,).
         dv_m_s, ds_m: single and double integral of vertical acceleration over each frame, shape (n,).
+        on_velocity, on_height: what each unit of the constants adds to the two, shape (n, 7).
         velocity_noise: variance of the velocity step, shape (n,), m2/s2.
-        up_on_axes: up on the sensor's axes, shape (n, 3).
-        bias_noise: variance of the bias step, shape (n,).
         rest_sigma_m_s: of zero velocity at each frame end, shape (n,); 0 where it is not assumed.
-        first_state: at the start, shape (5,).
-        first_covariance: shape (5, 5).
+        wander_m: spread of height about its mean over a second.
+        first_state, first_covariance: height, velocity and constants at the start, shapes (9,) and (9, 9).
     """
 
     duration_s: FloatArray
     dv_m_s: FloatArray
     ds_m: FloatArray
+    on_velocity: FloatArray
+    on_height: FloatArray
     velocity_noise: FloatArray
-    up_on_axes: FloatArray
-    bias_noise: FloatArray
     rest_sigma_m_s: FloatArray
+    wander_m: float
     first_state: FloatArray
     first_covariance: FloatArray
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Smoothed:
-    """States at start and frame ends, shapes (n + 1,) and (n + 1, 3), and the factor to ask variances from."""
+    """Height and velocity at start and frame ends, shape (n + 1,), and what variances are computed from."""
 
     height_m: FloatArray
     velocity_m_s: FloatArray
-    bias_m_s2: FloatArray
-    factor: FloatArray
+    constants: FloatArray
+    _factor: FloatArray
+    _spread_by_constants: FloatArray
+    _constants_covariance: FloatArray
 
     def variance_of_rise(self, first: int, last: int) -> float:
         """Variance of the height difference between two nodes, m2."""
-        pick = np.zeros(STATES * len(self.height_m))
-        pick[STATES * last] += 1.0
-        pick[STATES * first] -= 1.0
-        return float(pick @ cho_solve_banded((self.factor, False), pick))
+        pick = np.zeros(2 * len(self.height_m))
+        pick[2 * last] += 1.0
+        pick[2 * first] -= 1.0
+        own = float(pick @ cho_solve_banded((self._factor, False), pick, check_finite=False))
+        by_constants = pick @ self._spread_by_constants
+        return own + float(by_constants @ self._constants_covariance @ by_constants)
 
 
 def smooth(known: SmootherInput) -> Smoothed:
-    """Most likely course of the states given everything in the stretch."""
-    n = len(known.duration_s)
-    t = known.duration_s
-    velocity_noise, size = known.velocity_noise, STATES
-    weight = np.empty((n, size))
-    weight[:, 0] = 1.0 / (velocity_noise * t * t / 3 + 1e-12)
-    weight[:, 1] = 1.0 / velocity_noise
-    weight[:, 2:] = (1.0 / known.bias_noise)[:, None]
-    step = np.zeros((n, size))
-    step[:, 0], step[:, 1] = known.ds_m, known.dv_m_s
-    # rows of "next - move @ previous = step", each weighed by its noise
-    move = np.zeros((n, size, size))
-    move[:, np.arange(size), np.arange(size)] = 1.0
+    """Most likely course of height and velocity given everything in the stretch."""
+    n, t = len(known.duration_s), known.duration_s
+    weight = np.stack([1.0 / (known.velocity_noise * t * t / 3 + 1e-12), 1.0 / known.velocity_noise], axis=1)
+    step = np.stack([known.ds_m, known.dv_m_s], axis=1)
+    by_constants = np.stack([known.on_height, known.on_velocity], axis=1)
+    move = np.zeros((n, 2, 2))
+    move[:, 0, 0] = move[:, 1, 1] = 1.0
     move[:, 0, 1] = t
-    move[:, 1, 2:] = -t[:, None] * known.up_on_axes
-    move[:, 0, 2:] = 0.5 * t[:, None] * move[:, 1, 2:]
-    weighed = move * weight[:, :, None]
-    blocks = np.zeros((n + 1, size, size))
-    blocks[:-1] += np.matmul(move.transpose(0, 2, 1), weighed)
-    blocks[1:, np.arange(size), np.arange(size)] += weight
-    right = np.zeros((n + 1, size))
-    right[1:] += weight * step
-    right[:-1] -= (weighed * step[:, :, None]).sum(axis=1)
+    # rows of "next - move @ previous - by_constants @ constants = step", each weighed by its noise
+    back = (move * weight[:, :, None]).transpose(0, 2, 1)
+    blocks = np.zeros((n + 1, 2, 2))
+    blocks[:-1] += np.matmul(back, move)
+    blocks[1:, 0, 0] += weight[:, 0] + t / known.wander_m**2
     rest = known.rest_sigma_m_s > 0
-    blocks[1:, 1, 1] += np.where(rest, 1.0 / np.where(rest, known.rest_sigma_m_s, 1.0) ** 2, 0.0)
+    blocks[1:, 1, 1] += weight[:, 1] + np.where(
+        rest, 1.0 / np.where(rest, known.rest_sigma_m_s, 1.0) ** 2, 0.0
+    )
+    right = np.zeros((n + 1, 2, 1 + CONSTANTS))
+    columns = np.concatenate([step[:, :, None], -by_constants], axis=2)
+    right[1:] += weight[:, :, None] * columns
+    right[:-1] -= np.matmul(back, columns)
+    weighed = (weight[:, :, None] * by_constants).reshape(-1, CONSTANTS)
+    square = by_constants.reshape(-1, CONSTANTS).T @ weighed
+    pull = -weighed.T @ step.ravel()
     prior = np.linalg.inv(known.first_covariance)
-    blocks[0] += prior
-    right[0] += prior @ known.first_state
-    factor = cholesky_banded(_banded(blocks, -weighed.transpose(0, 2, 1)), check_finite=False)
-    states = cho_solve_banded((factor, False), right.ravel(), check_finite=False).reshape(-1, size)
-    return Smoothed(states[:, 0], states[:, 1], states[:, 2:], factor)
+    at_first = prior @ known.first_state
+    blocks[0] += prior[:2, :2]
+    right[0, :, 0] += at_first[:2]
+    right[0, :, 1:] += prior[:2, 2:]
+    return _solved(
+        blocks, -back, right.reshape(-1, 1 + CONSTANTS), square + prior[2:, 2:], pull + at_first[2:]
+    )
+
+
+def _solved(
+    blocks: FloatArray, above: FloatArray, right: FloatArray, square: FloatArray, pull: FloatArray
+) -> Smoothed:
+    """Solve the bordered system: first column of `right` is the right side, the others couple to the constants."""
+    factor = cholesky_banded(_banded(blocks, above), check_finite=False)
+    solved = cho_solve_banded((factor, False), right, check_finite=False)
+    covariance: FloatArray = np.linalg.inv(square - right[:, 1:].T @ solved[:, 1:]).astype(np.float64)
+    constants = covariance @ (pull - right[:, 1:].T @ solved[:, 0])
+    nodes = (solved[:, 0] - solved[:, 1:] @ constants).reshape(-1, 2)
+    return Smoothed(nodes[:, 0], nodes[:, 1], constants, factor, solved[:, 1:], covariance)
 
 
 def _banded(blocks: FloatArray, above: FloatArray) -> FloatArray:
-    """Upper banded form (2 s, s (n+1)) of a block tridiagonal matrix with s x s blocks."""
-    size = blocks.shape[1]
-    top = 2 * size - 1
-    banded = np.zeros((2 * size, size * len(blocks)))
-    for i in range(size):
-        for j in range(i, size):
-            banded[top + i - j, j::size] = blocks[:, i, j]
-        for j in range(size):
-            banded[top + i - j - size, size + j :: size] = above[:, i, j]
+    """Upper banded form (4, 2 (n + 1)) of a block tridiagonal matrix with 2 x 2 blocks."""
+    banded = np.zeros((4, 2 * len(blocks)))
+    for i in range(2):
+        for j in range(i, 2):
+            banded[3 + i - j, j::2] = blocks[:, i, j]
+        for j in range(2):
+            banded[1 + i - j, 2 + j :: 2] = above[:, i, j]
     return banded

@@ -1,0 +1,229 @@
+"""From frames of samples to the running estimate: attitude, up, height and vertical velocity, kept for decisions."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drivers.samples import FloatArray, IntArray
+from station.motion.attitude import AttitudeChain, RestWatch, Stillness, StillnessReading, rotated
+from station.motion.curve import Column
+from station.motion.frames import FrameStatistics, PaddedFrames, integrals, statistics, turned_within
+from station.motion.history import RecentRows
+from station.motion.live import STATES, TiltFilter, VerticalFilter, VerticalStep
+from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
+from station.motion.rest import RestAssumption
+
+CHUNK_FRAMES = 64
+_SAMPLES_KEPT = 16384
+_SHOCK_FROM_M_S2 = 15.0
+_SHOCK_FOR_S = 0.02
+_LEAST_HOLE_S = 0.012
+
+
+@dataclass(frozen=True, slots=True)
+class FrameEstimate:
+    """What is known at a frame's end.
+
+    Attributes:
+        end_s, duration_s: of the frame.
+        velocity_m_s, height_m: causal estimate.
+        stillness: of the last window.
+        resting: zero velocity was assumed.
+        lost_s: longest hole in the frame, s.
+        low_m_s2, high_m_s2: smallest and largest value of each axis.
+    """
+
+    end_s: float
+    duration_s: float
+    velocity_m_s: float
+    height_m: float
+    stillness: Stillness
+    resting: bool
+    lost_s: float
+    low_m_s2: list[float]
+    high_m_s2: list[float]
+
+
+class MotionEstimate:
+    """The running estimate and its recent past.
+
+    Attributes:
+        frames, samples: the past a decision looks back on (columns: `Column`; time and force).
+    """
+
+    def __init__(self, parameters: EngineParameters) -> None:
+        self.parameters = parameters
+        keep = 2 * CHUNK_FRAMES + int(parameters.history_s / parameters.frame_s)
+        self.frames = RecentRows(Column.WIDTH, keep)
+        self.samples = RecentRows(4, _SAMPLES_KEPT)
+        self._chain = AttitudeChain()
+        self._watch = RestWatch(parameters)
+        self._tilt = TiltFilter(parameters)
+        self._vertical = VerticalFilter(parameters)
+        self._rest = RestAssumption(parameters)
+
+    def take(
+        self, frames: PaddedFrames, clipped: IntArray, with_gyro: NDArray[np.bool_]
+    ) -> Iterator[FrameEstimate]:
+        """Take frames in; yields after each of them, when it is the newest in the history.
+
+        Args:
+            frames: consecutive frames.
+            clipped: samples at the range limit in each, shape (f,).
+            with_gyro: whether each frame has rotation, shape (f,).
+        """
+        seen = statistics(frames)
+        biases, readings, bias_known = [], [], []
+        for row in range(len(seen.samples)):
+            biases.append(self._watch.gyr_bias)
+            bias_known.append(self._watch.bias_known)
+            readings.append(self._watch.judge(seen, row, bool(with_gyro[row])))
+        bias = np.array(biases)
+        force, angle = turned_within(frames, bias)
+        attitude = self._chain.turn(angle)
+        force = rotated(attitude[:-1], force)
+        self._keep_samples(frames, force)
+        stops = len(self.samples) - int(frames.samples.sum()) + np.cumsum(frames.samples)
+        rates = frames.gyr_rad_s[:, 0] - bias, frames.gyr_rad_s[:, -1] - bias
+        turns = _Turns(
+            attitude, angle, *rates, [self._tilt_walk(*k) for k in zip(with_gyro, bias_known, strict=True)]
+        )
+        dv, ds = integrals(frames.time_s, force)
+        lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
+        for row, reading in enumerate(readings):
+            lost = _hole(seen, row)
+            noise = self._noise(seen, row, lost, int(clipped[row]))
+            line = self._line_before()
+            step = self._predict(seen, row, turns, dv[row], ds[row], noise)
+            if lost > self.parameters.reset_gap_s:
+                self._vertical.lost()
+                self._tilt.lost()
+            rest = self._assume_rest(reading, step)
+            now = float(seen.end_time_s[row])
+            line[: Column.STILLNESS + 1] = (
+                *(now, step.duration_s, *dv[row], *ds[row], *self._up, noise, rest),
+                *(stops[row], lost, clipped[row], reading.stillness),
+            )
+            line[Column.ON_VELOCITY : Column.STATE] = *step.on_velocity, *step.on_height
+            self.frames.append(line[None])
+            yield FrameEstimate(
+                now,
+                step.duration_s,
+                self._vertical.velocity,
+                self._vertical.height,
+                reading.stillness,
+                rest > 0,
+                lost,
+                lows[row],
+                highs[row],
+            )
+
+    def _keep_samples(self, frames: PaddedFrames, force: FloatArray) -> None:
+        real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
+        self.samples.append(np.concatenate([frames.time_s[:, 1:, None], force[:, 1:]], axis=2)[real])
+
+    def _line_before(self) -> FloatArray:
+        """A history row with the filter's state before the frame: where a smoother can start from."""
+        line = np.empty(Column.WIDTH)
+        line[Column.STATE : Column.STATE + STATES] = self._vertical.state
+        line[Column.COVARIANCE :] = self._vertical.covariance.ravel()
+        return line
+
+    def _predict(
+        self,
+        seen: FrameStatistics,
+        row: int,
+        turns: _Turns,
+        dv: FloatArray,
+        ds: FloatArray,
+        noise: float,
+    ) -> VerticalStep:
+        t = float(seen.duration_s[row])
+        self._tilt.predict(dv, t, noise, turns.tilt_noise(row, t, self.parameters.tilt_turn))
+        self._up = self._tilt.up
+        gravity = STANDARD_GRAVITY_M_S2
+        rise, double = float(dv @ self._up) - gravity * t, float(ds @ self._up) - 0.5 * gravity * t * t
+        on_velocity, on_height = turns.constants(row, self._up, t)
+        step = VerticalStep(t, rise, double, on_velocity, on_height, noise)
+        self._vertical.predict(step)
+        return step
+
+    def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
+        rest = self._rest.sigma(reading, self._vertical, step)
+        if rest > 0:
+            self._vertical.at_rest(rest)
+            self._tilt.at_rest(2 * rest)
+        if reading.stillness == Stillness.ALONE and reading.for_s > 2.0:
+            self._vertical.forget_height()
+        return rest
+
+    def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
+        """Variance of the unexplained velocity step of one frame."""
+        p = self.parameters
+        beyond = float(seen.largest_force_m_s2[row]) - STANDARD_GRAVITY_M_S2 - _SHOCK_FROM_M_S2
+        shock = p.shock_share * max(beyond, 0.0) * _SHOCK_FOR_S
+        hole = 1.5 * lost_s * min(lost_s / 0.1, 1.0)
+        clip = 0.1 * (clipped > 0)
+        return p.acc_walk_m_s2_rthz**2 * float(seen.duration_s[row]) + shock**2 + hole**2 + clip**2
+
+    def _tilt_walk(self, with_gyro: bool, bias_known: bool) -> float:
+        """Drift of the attitude per root second, rad."""
+        p = self.parameters
+        if not with_gyro:
+            return p.tilt_walk_blind_rad_rts
+        return p.tilt_walk_rad_rts if bias_known else 10 * p.tilt_walk_rad_rts
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Turns:
+    """Attitude at frame borders (f + 1, 3, 3), each frame's turn (f, 3), angular rate at its ends (f, 3), drift."""
+
+    attitude: FloatArray
+    angle: FloatArray
+    rate_before: FloatArray
+    rate_after: FloatArray
+    drift_rad_rts: list[float]
+
+    def tilt_noise(self, row: int, duration: float, per_turn: float) -> float:
+        """Variance of the unexplained tilt step of one frame."""
+        x, y, z = self.angle[row].tolist()
+        turned: float = x * x + y * y + z * z
+        return self.drift_rad_rts[row] ** 2 * duration + per_turn**2 * turned
+
+    def constants(self, row: int, up: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
+        """What each unit of the sensor's constants adds to the frame's velocity and height steps, shapes (7,).
+
+        The sensor's place r off the bar's axis moves it by up . (rate x r) = r . (up x rate), on the sensor's axes.
+        """
+        before, after = up @ self.attitude[row], up @ self.attitude[row + 1]
+        swing_before = _cross(before, self.rate_before[row])
+        swing_after = _cross(after, self.rate_after[row])
+        on_velocity, on_height = np.empty(7), np.empty(7)
+        on_velocity[0] = -t
+        on_velocity[1:4] = -0.5 * t * (before + after)
+        on_velocity[4:] = swing_before - swing_after
+        on_height[:4] = 0.5 * t * on_velocity[:4]
+        on_height[4:] = t * swing_before - (after - before)
+        return on_velocity, on_height
+
+
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    (a0, a1, a2), (b0, b1, b2) = a.tolist(), b.tolist()
+    return np.array([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0])
+
+
+def _hole(seen: FrameStatistics, row: int) -> float:
+    """The longest hole between samples of a frame, s; 0 where they are evenly spaced."""
+    longest = float(seen.longest_step_s[row])
+    usual = float(seen.duration_s[row]) / max(int(seen.samples[row]), 1)
+    return longest if longest > max(3 * usual, _LEAST_HOLE_S) else 0.0
+
+
+def clipped_in(clipped: NDArray[np.bool_], ends: IntArray) -> IntArray:
+    """Clipped samples of each frame, shape (f,)."""
+    return np.array([int(clipped[a + 1 : b + 1].sum()) for a, b in itertools.pairwise(ends)], dtype=np.int64)

@@ -1,0 +1,68 @@
+"""When the bar may be taken for resting, and how well its velocity is then zero."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+from station.motion.attitude import Stillness, StillnessReading
+from station.motion.live import VerticalFilter, VerticalStep
+from station.motion.parameters import EngineParameters
+
+
+@dataclass
+class RestAssumption:
+    """Decides from frame to frame whether zero velocity is assumed.
+
+    A rest that is none acts backwards through the smoother and does more harm than a missed one, so a held bar must
+    be predicted slow within what is known, its mean acceleration near zero; only long stillness overrules that. Sway
+    lasts, so that a second look within a fraction of a second says nothing new: assumptions are spaced out.
+    """
+
+    parameters: EngineParameters
+    _since_held_s: float = 10.0
+    _since_hovered_s: float = 10.0
+
+    def sigma(self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep) -> float:
+        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed."""
+        p = self.parameters
+        self._since_held_s += step.duration_s
+        self._since_hovered_s += step.duration_s
+        hovering = reading.stillness == Stillness.HOVERING
+        if hovering and self._since_hovered_s < p.hover_spacing_s:
+            return 0.0
+        if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:
+            return 0.0
+        sigma = self._spread(reading)
+        if not self.plausible(reading, vertical, step, sigma):
+            return 0.0
+        self._since_hovered_s = 0.0
+        if not hovering:
+            self._since_held_s = 0.0
+        return sigma
+
+    def plausible(
+        self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep, sigma: float
+    ) -> bool:
+        """Whether a bar this still, at this predicted speed, is at rest."""
+        p = self.parameters
+        if reading.stillness == Stillness.MOVING:
+            return False
+        alone = reading.stillness == Stillness.ALONE
+        if reading.for_s > (0.6 if alone else 1.5):
+            return True
+        offset, offset_sd = vertical.acceleration_offset(step)
+        if abs(step.dv_m_s / step.duration_s - offset) > p.rest_mean_acc_m_s2 + 2 * offset_sd:
+            return False
+        known = sqrt(vertical.velocity_variance + sigma * sigma)
+        if reading.stillness == Stillness.HOVERING:
+            return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + 0.02
+        limit = min(3 * known, 0.5) if alone else min(2.5 * known, p.rest_speed_m_s + 0.5 * known)
+        return abs(vertical.velocity) < limit
+
+    def _spread(self, reading: StillnessReading) -> float:
+        """Spread of true velocity when this still, m/s."""
+        p = self.parameters
+        if reading.stillness == Stillness.ALONE:
+            return p.hard_rest_speed_m_s * max((reading.acc_spread_m_s2 / 0.05) ** 2, 1.0)
+        return p.soft_rest_speed_m_s * max(reading.acc_spread_m_s2 / 0.1, 0.7)
