@@ -11,8 +11,6 @@ from station.screens.big_number import BigNumber
 from station.screens.theme import Look, TextSize
 from station.screens.velocity_scale import VelocityScale
 
-SCALE_CAPS = 2.0  # height of the velocity scale, in cap heights of the glance size
-
 
 class NowPane(QWidget):
     """Stacks the three; what height is left over goes to the scale."""
@@ -41,7 +39,7 @@ class NowPane(QWidget):
         line = self.bar_line.height_needed()
         number = round(metrics.cap_px(TextSize.NUMBER)) + 2 * metrics.gap
         spare = height - line - number
-        scale = min(spare, round(metrics.cap_px(TextSize.GLANCE) * SCALE_CAPS))
+        scale = min(spare, self.scale.height_wanted())
         air = max(0, (spare - scale) // 3)
         self.bar_line.setGeometry(0, 0, width, line)
         self.number.setGeometry(0, line + air, width, number)

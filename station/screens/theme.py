@@ -56,10 +56,10 @@ LARGE_SCREEN = {
     TextSize.COACH: Legible(20, 0.8),
 }
 MIRROR = {
-    TextSize.NUMBER: Legible(105, 4.0),
+    TextSize.NUMBER: Legible(95, 4.0),
     TextSize.GLANCE: Legible(24, 4.0),
     TextSize.READING: Legible(20, 3.0),
-    TextSize.COACH: Legible(20, 2.2),
+    TextSize.COACH: Legible(20, 2.0),
 }
 LARGE_FROM_INCHES = 13.0
 

@@ -22,6 +22,7 @@ from station.screens.theme import TextSize
 from station.screens.wording import velocity_words
 
 BAND_ALPHA = 70
+TRACK_CAPS = 2.8
 KeyMark = Callable[[QPainter, QRectF], None]
 
 
@@ -58,12 +59,23 @@ class VelocityScale(Painted):
         RepTicks(self.look, track, span, reps).paint(painter, letter)
         self._words(letter, painter, track, span)
 
+    def height_wanted(self) -> int:
+        """Pixels for numbers, track and words."""
+        return round(sum(self._margins()) + TRACK_CAPS * self.look.metrics.cap_px(TextSize.COACH))
+
+    def _margins(self) -> tuple[float, float]:
+        """Room for the numbers above the track and the words below it."""
+        metrics = self.look.metrics
+        return (
+            metrics.cap_px(TextSize.READING) + metrics.gap,
+            metrics.cap_px(TextSize.COACH) * 1.4 + metrics.gap,
+        )
+
     def _track(self) -> QRectF:
         """The stretch between the numbers above and the words below."""
         metrics = self.look.metrics
         side = metrics.font_px(TextSize.READING) * 0.6  # half of a two-digit rep number at either end
-        top = metrics.cap_px(TextSize.READING) + metrics.gap
-        bottom = metrics.cap_px(TextSize.COACH) * 1.4 + metrics.gap
+        top, bottom = self._margins()
         return QRectF(side, top, self.width() - 2 * side, max(8.0, self.height() - top - bottom))
 
     @staticmethod

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from station.capture.rack_view import RackView
+from station.screens.mirror_window import MirrorWindow
 from station.screens.rack_window import RackWindow
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.screens.typeface import load_typeface
@@ -20,7 +21,9 @@ from tests.screens.recording import RecordingActions
 
 SMALL = ScreenGeometry(1280, 800, 10.0)
 LARGE = ScreenGeometry(1920, 1080, 15.0)
+MIRROR = ScreenGeometry(1920, 1080, 32.0)
 ShowRack = Callable[..., RackWindow]
+ShowMirror = Callable[[RackView], MirrorWindow]
 
 
 @pytest.fixture
@@ -62,5 +65,16 @@ def show_rack(actions: RecordingActions, on_screen: Callable[[QWidget], None]) -
         window.show_view(view)
         on_screen(window)
         return window
+
+    return show
+
+
+@pytest.fixture
+def show_mirror(on_screen: Callable[[QWidget], None]) -> ShowMirror:
+    def show(view: RackView) -> MirrorWindow:
+        mirror = MirrorWindow("dark", MIRROR)
+        mirror.show_view(view)
+        on_screen(mirror)
+        return mirror
 
     return show

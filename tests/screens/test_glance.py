@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtGui import QFontMetricsF
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from station.capture.rack_view import RackView
 from station.screens.lettering import listen
@@ -16,7 +16,7 @@ from station.screens.rack_window import RackWindow
 from station.screens.sample_views import states
 from station.screens.theme import ScreenGeometry, TextSize, ThemeName, contrast
 from station.screens.typeface import FAMILY, font
-from tests.screens.conftest import LARGE, SMALL, ShowRack
+from tests.screens.conftest import LARGE, SMALL, ShowMirror, ShowRack
 from tests.screens.glance import colours_in, control_sizes_mm, lettered, painted_widgets, text_rows
 
 SCREENS = pytest.mark.parametrize("screen", [SMALL, LARGE], ids=["10in", "15in"])
@@ -119,16 +119,45 @@ def test_text_stands_on_the_ground_it_is_said_to(show_rack: ShowRack, theme: The
             assert line.ground in common, (type(widget).__name__, line)
 
 
-@SCREENS
+def test_the_mirror_is_read_from_four_metres(show_mirror: ShowMirror) -> None:
+    mirror = show_mirror(states()["mid set"])
+    rows = {row.size: row for row in text_rows(mirror, mirror.look.metrics)}
+    assert rows[TextSize.NUMBER].distance_m == 4.0
+    assert rows[TextSize.NUMBER].arc_minutes >= 44
+    assert rows[TextSize.GLANCE].distance_m == 4.0
+    assert all(row.arc_minutes >= 20 and row.contrast >= 7 for row in rows.values())
+
+
 @STATES
-def test_no_text_is_clipped_or_overlaps_another(
-    show_rack: ShowRack, screen: ScreenGeometry, view: RackView
+def test_the_mirror_shows_the_athletes_part_whole_and_nothing_to_touch(
+    show_mirror: ShowMirror, view: RackView, request: pytest.FixtureRequest
 ) -> None:
-    window = show_rack(view, screen)
+    mirror = show_mirror(view)
+    assert mirror.findChildren(QAbstractButton) == []
+    check_text_boxes(mirror)
+    if request.node.callspec.id not in MAY_BE_ELIDED:
+        assert [line.text for line in lettered(mirror) if not line.complete] == []
+
+
+def test_the_mirror_follows_its_window(show_rack: ShowRack, show_mirror: ShowMirror) -> None:
+    window = show_rack(states()["first rep"])
+    mirror = show_mirror(states()["before the first rep"])
+    window.attach_mirror(mirror)
+    assert "0.63" in mirror.now.number.accessibleName()
+    window.show_view(states()["mid set"])
+    window.toggle_theme()
+    assert "0.44" in mirror.now.number.accessibleName()
+    assert mirror.look.palette.name == "light"
+    window.close()
+    assert not mirror.isVisible()
+
+
+def check_text_boxes(window: QWidget) -> None:
+    """No line leaves its widget, none touches another."""
     for widget in painted_widgets(window):
         if any(isinstance(child, QWidget) for child in widget.children()):
             continue
-        boxes = []
+        boxes: list[tuple[str, tuple[float, float, float, float]]] = []
         for line in lettered(widget):
             x, y, width, height = line.box
             assert x >= -0.5, line
@@ -139,6 +168,14 @@ def test_no_text_is_clipped_or_overlaps_another(
                 apart = x >= ox + ow or ox >= x + width or y >= oy + oh or oy >= y + height
                 assert apart, (line.text, other)
             boxes.append((line.text, line.box))
+
+
+@SCREENS
+@STATES
+def test_no_text_is_clipped_or_overlaps_another(
+    show_rack: ShowRack, screen: ScreenGeometry, view: RackView
+) -> None:
+    check_text_boxes(show_rack(view, screen))
 
 
 @SCREENS
