@@ -7,9 +7,11 @@ import sys
 from pathlib import Path
 
 import numpy as np
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
 from station.capture.rack_view import Decision, LiveTrace
+from station.screens.colour_vision import MISSING_CONE, seen_picture
 from station.screens.mirror_window import MirrorWindow
 from station.screens.opening import screens_application
 from station.screens.rack_window import RackWindow
@@ -85,7 +87,19 @@ def write_pictures(folder: Path) -> list[Path]:
             window.close()
             window.deleteLater()
             application.processEvents()
-    return written + _mirror_pictures(application, folder)
+    small = [file for file in written if "10in" in file.name]
+    return written + _mirror_pictures(application, folder) + _pictures_as_seen(small)
+
+
+def _pictures_as_seen(files: list[Path]) -> list[Path]:
+    """The small screen's pictures once more, as people without red or green cones see them."""
+    written = []
+    for file in files:
+        for kind in MISSING_CONE:
+            seen = file.with_name(f"{kind}-{file.name}")
+            seen_picture(QImage(str(file)), kind).save(str(seen))
+            written.append(seen)
+    return written
 
 
 def _mirror_pictures(application: QApplication, folder: Path) -> list[Path]:
