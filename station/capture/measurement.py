@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drivers.clock import SampleClock
 from drivers.samples import SampleBlock
+from station.capture.link_news import SensorFacts
 from station.capture.rack_view import LiveTrace
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent
@@ -16,15 +17,14 @@ QUIET_S = 0.5
 class Measurement:
     """Clock and engine. A sensor that counts anew after a restart gets a new clock and engine."""
 
-    def __init__(self, lift: Lift, nominal_rate_hz: float | None, range_m_s2: float | None) -> None:
-        self._nominal_rate_hz = nominal_rate_hz
-        self._range_m_s2 = range_m_s2
+    def __init__(self, lift: Lift, sensor: SensorFacts | None = None) -> None:
+        self._sensor = sensor
         self._lift = lift
         self._usual_range_m: float | None = None
         self._restart()
 
     def _restart(self) -> None:
-        self.clock = SampleClock(self._nominal_rate_hz)
+        self.clock = SampleClock(self._sensor.nominal_rate_hz if self._sensor else None)
         self.engine = self._new_engine()
         self._last_seq = -1
         self._last_time_s = 0.0
@@ -32,8 +32,22 @@ class Measurement:
 
     def _new_engine(self) -> MotionEngine:
         return MotionEngine(
-            "bar", lift=self._lift, usual_range_m=self._usual_range_m, range_m_s2=self._range_m_s2
+            "bar",
+            lift=self._lift,
+            usual_range_m=self._usual_range_m,
+            range_m_s2=self.range_m_s2,
         )
+
+    @property
+    def range_m_s2(self) -> float | None:
+        """The sensor's range of acceleration, m/s2, where its profile states it."""
+        return self._sensor.range_m_s2 if self._sensor else None
+
+    def use(self, sensor: SensorFacts) -> None:
+        """Another kind of sensor streams from now on."""
+        if sensor != self._sensor:
+            self._sensor = sensor
+            self._restart()
 
     def feed(self, block: SampleBlock) -> list[MotionEvent]:
         """Samples as they came; what the engine makes of them."""

@@ -96,6 +96,8 @@ class Rack:
         self.troubles.pop("link", None)
         if news.trouble is not None:
             self.troubles["link"] = news.trouble
+        if news.facts is not None:
+            self._measurement.use(news.facts)
         if news.address is not None and self.record.claimed_sensor() != (news.sensor.name, news.address):
             self.record.claim_sensor(news.sensor.name, news.address)
         self.publish()
@@ -183,6 +185,7 @@ class Rack:
             self._kind(athlete_id),
             state.staff,
             state.sensor.name,
+            sensor_range_m_s2=self._measurement.range_m_s2,
             usual_range_of_motion_m=self.session.of(athlete_id, state.lift).usual_range_of_motion_m,
             bar_kg=self.setup.plates.bar_kg,
             engine_version=__version__,

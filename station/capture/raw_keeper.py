@@ -6,7 +6,8 @@ from collections import deque
 from pathlib import Path
 
 from drivers.samples import SampleBlock
-from station.store.journal import RawFile, RawJournal
+from station.store.journal import RawFile, RawJournal, finish_journal, left_over
+from station.store.record import Record
 
 # Rest before the first rep, so that an engine can find gravity when the set is measured again.
 KEPT_BEFORE_S = 15.0
@@ -19,6 +20,15 @@ class RawKeeper:
         self.folder = folder
         self._recent: deque[SampleBlock] = deque()
         self._journal: RawJournal | None = None
+
+    def recover(self, record: Record) -> int:
+        """Finish the journals that a power cut left behind; how many."""
+        left = left_over(self.folder)
+        for journal in left:
+            file = finish_journal(journal)
+            if file is not None:
+                record.add_raw_file(journal.stem, file.file, file.samples, file.sha256)
+        return len(left)
 
     def add(self, block: SampleBlock) -> None:
         """Samples as they came from the sensor."""

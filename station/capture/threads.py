@@ -99,6 +99,8 @@ class RackThreads:
 
     def stop(self) -> None:
         """Release the sensor, finish what is queued, close the record."""
+        if not self._worker.is_alive():
+            return
         if self._radio.is_alive():
             loop, link = self._loop, self._link
             if loop is not None and link is not None:

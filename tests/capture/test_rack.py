@@ -13,7 +13,7 @@ from drivers.samples import SampleBlock
 from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
-from station.capture.link_news import LinkNews
+from station.capture.link_news import LinkNews, SensorFacts
 from station.capture.measurement import Measurement
 from station.capture.rack import Rack
 from station.capture.rack_setup import setup_from_record
@@ -82,7 +82,7 @@ class Bench:
         history(self.record, "b", 1.10)
         self.views: list[RackView] = []
         self.traces: list[LiveTrace] = []
-        measurement = Measurement(LIFTS[LIFT], 200.0, 156.9)
+        measurement = Measurement(LIFTS[LIFT], SensorFacts(200.0, 156.9))
         self.rack = Rack(
             self.record,
             setup_from_record(self.record),
@@ -323,7 +323,7 @@ def test_an_empty_record_gives_an_empty_rack_that_still_measures(tmp_path: Path)
         if isinstance(item, RackView):
             views.append(item)
 
-    measurement = Measurement(LIFTS[LIFT], 200.0, None)
+    measurement = Measurement(LIFTS[LIFT])
     rack = Rack(
         record, setup_from_record(record), measurement, RawKeeper(tmp_path / "raw"), keep, lambda: DAY
     )

@@ -1,0 +1,167 @@
+"""The command line: one sub-command a job. Each imports what it needs when it runs, so that help is quick."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from station import __version__
+from station.commands.fail import clear_failures, fail
+from station.commands.replay import register as register_replay
+
+app = typer.Typer(
+    name="station",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    help=(
+        "A weight-room station that measures bar speed over Bluetooth.\n\n"
+        "A sensor on the bar sends its accelerations; the station finds each repetition, shows its speed, sets the "
+        "warm-up set beside the athlete's own history at the same load, and suggests a load for today that a coach "
+        "accepts, changes or declines.\n\n"
+        "Figures support the judgement of qualified staff. They are neither a diagnosis nor a forecast of injury nor "
+        "medical clearance; local rules and licensed practice come first."
+    ),
+)
+
+DataOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--data", help="Folder of the record; without it, this machine's own place for program data."
+    ),
+]
+RackOption = Annotated[
+    str, typer.Option("--rack", help="Name of the rack; each has its own record, sensor and group.")
+]
+ThemeOption = Annotated[Literal["dark", "light"], typer.Option(help="Colours of the screen.")]
+DiagonalOption = Annotated[
+    float, typer.Option(help="Diagonal of the screen in inches; all sizes follow from it.", min=5, max=120)
+]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"station {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version and end.")
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command()
+def demo(
+    recording: Annotated[
+        Path | None,
+        typer.Option(
+            help="Play this recorded sensor file (CSV or Parquet) over the virtual radio instead of lifts."
+        ),
+    ] = None,
+    seconds: Annotated[
+        float, typer.Option(help="How long a run without a display takes, s.", min=1, max=3600)
+    ] = 35.0,
+    headless: Annotated[
+        bool, typer.Option("--headless", help="Run without a window even where there is a display.")
+    ] = False,
+    output: Annotated[
+        Path, typer.Option(help="Folder for the picture that a run without a display leaves.")
+    ] = Path("demo-output"),
+    theme: ThemeOption = "dark",
+    diagonal_in: DiagonalOption = 10.0,
+) -> None:
+    """Run the station with a simulated sensor and an invented squad.
+
+    It is the real program with one thing exchanged: the radio. A simulated sensor in a process of its own
+    speaks Bluetooth LE over a virtual radio, and the station scans, connects and subscribes as it would on the
+    air. The squad, its history and every lift are made up ("demo data" on the screen); the record is thrown away
+    at the end.
+
+    With a display the rack screen opens: touch a tile to switch athlete, watch the set, read the suggestion. Without
+    one the same program runs for about half a minute, prints each rep as it is painted, and leaves a picture of
+    the rack screen in demo-output/rack.png.
+    """
+    from station.commands.demo import run_demo
+    from station.commands.rack_program import Look, display_present
+
+    windowed = display_present() and not headless
+    look = Look(
+        theme,
+        diagonal_in,
+        headless_s=None if windowed else seconds,
+        picture=None if windowed else output / "rack.png",
+    )
+    with clear_failures():
+        reps = run_demo(look, recording)
+    if not windowed:
+        typer.echo(f"{reps} reps painted; the rack screen is in {output / 'rack.png'}")
+        if not reps:
+            fail("no rep was measured in that time; run longer with --seconds", status=1)
+
+
+@app.command()
+def rack(
+    rack: RackOption = "rack 1",
+    data: DataOption = None,
+    sensor: Annotated[
+        str | None,
+        typer.Option(
+            help="Name or address of the sensor; without it, the one this rack used last, else the nearest."
+        ),
+    ] = None,
+    profile: Annotated[
+        Path | None,
+        typer.Option(help="A sensor profile (TOML) of your own; the shipped ones are always known."),
+    ] = None,
+    full_screen: Annotated[
+        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
+    ] = False,
+    theme: ThemeOption = "dark",
+    diagonal_in: DiagonalOption = 10.0,
+) -> None:
+    """Open the rack screen with this machine's Bluetooth adapter.
+
+    Clamp the sensor to the bar, switch it on, and start. The station looks for the sensor that this rack used
+    last, or else for the nearest one with a known profile, and goes on looking until it is there. Reps are kept
+    from the first one on, also before anybody is named.
+    """
+    from station.commands.rack_command import run_on_adapter
+    from station.commands.rack_program import Look
+
+    with clear_failures():
+        run_on_adapter(rack, data, sensor, profile, Look(theme, diagonal_in, full_screen))
+
+
+@app.command()
+def squad(
+    file: Annotated[
+        Path,
+        typer.Argument(
+            help="CSV with the columns name, rack; optional: shirt_number, lift, "
+            "warmup_load_kg, planned_load_kg, ceiling_kg."
+        ),
+    ],
+    rack: RackOption = "rack 1",
+    data: DataOption = None,
+) -> None:
+    """Add a squad to a rack's record from a CSV file.
+
+    Every athlete is known at the rack; those whose column 'rack' names it stand as tiles. Bad rows are named by
+    line and left out; the others are added.
+    """
+    from station.commands.rack_command import add_squad
+
+    with clear_failures():
+        added, complaints = add_squad(file, rack, data)
+    for complaint in complaints:
+        typer.echo(complaint, err=True)
+    typer.echo(f"{added} athletes added, {len(complaints)} rows left out")
+
+
+register_replay(app)

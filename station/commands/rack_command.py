@@ -1,0 +1,92 @@
+"""What the commands `rack` and `squad` do: open the record, build the rack, choose the sensor."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from functools import partial
+from pathlib import Path
+
+from drivers.profile_file import load_profile
+from station.capture.link_source import SensorChoice, listen_to_sensor
+from station.capture.measurement import Measurement
+from station.capture.rack import Rack, Show
+from station.capture.rack_setup import setup_from_record
+from station.capture.raw_keeper import RawKeeper
+from station.commands.folders import data_folder
+from station.commands.rack_program import Look, run_rack
+from station.commands.squad_file import read_squad
+from station.store.record import Record
+
+DEFAULT_WORK_SETS = 3
+
+
+def utc_now() -> datetime:
+    """The instant records are born at."""
+    return datetime.now(UTC)
+
+
+def local_day() -> date:
+    """A day is the local day."""
+    return datetime.now().astimezone().date()
+
+
+def open_rack(record: Record, show: Show, data_note: str = "") -> Rack:
+    """The rack of an open record, with its raw samples in the record's folder."""
+    setup = setup_from_record(record, data_note)
+    raw = RawKeeper(record.database.folder / "raw")
+    raw.recover(record)
+    return Rack(record, setup, Measurement(setup.lift), raw, show, local_day)
+
+
+def run_on_adapter(
+    rack: str, data: Path | None, sensor: str | None, profile: Path | None, look: Look
+) -> None:
+    """The rack screen on this machine's Bluetooth adapter."""
+    own = (load_profile(profile),) if profile else ()
+    folder = data_folder(data, rack)
+    wanted = sensor or _used_last(folder, rack)
+    source = partial(listen_to_sensor, SensorChoice(wanted, own))
+    run_rack(_rack_maker(folder, rack), source, look)
+
+
+def _rack_maker(folder: Path, rack: str) -> Callable[[Show], Rack]:
+    return lambda show: open_rack(Record(folder, rack, utc_now), show)
+
+
+def _used_last(folder: Path, rack: str) -> str | None:
+    """Address of the sensor this rack used last."""
+    record = Record(folder, rack, utc_now)
+    try:
+        claimed = record.claimed_sensor()
+    finally:
+        record.close()
+    return claimed[1] if claimed else None
+
+
+def add_squad(file: Path, rack: str, data: Path | None) -> tuple[int, tuple[str, ...]]:
+    """Add a squad file to a rack's record: how many athletes, and a sentence for each row left out."""
+    squad = read_squad(file)
+    if squad.rows:
+        record = Record(data_folder(data, rack), rack, utc_now)
+        try:
+            record.add_athletes(row.athlete for row in squad.rows)
+            record.add_rows(
+                "plans",
+                [
+                    {
+                        "athlete_id": row.athlete.athlete_id,
+                        "lift": row.lift,
+                        "warmup_load_kg": row.warmup_load_kg,
+                        "planned_load_kg": row.planned_load_kg,
+                        "ceiling_kg": row.ceiling_kg,
+                        "work_sets": DEFAULT_WORK_SETS,
+                        "stop_loss": 0.20,
+                    }
+                    for row in squad.rows
+                    if row.lift is not None
+                ],
+            )
+        finally:
+            record.close()
+    return len(squad.rows), squad.complaints
