@@ -21,7 +21,8 @@ from bleak.backends.device import BLEDevice
 from bleak.exc import BleakError
 
 from drivers.decode import DecodeError, Decoder
-from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, StateChanged
+from drivers.device_information import read_device_information
+from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, SensorIdentified, StateChanged
 from drivers.packet_watch import PacketWatch
 from drivers.profile import SensorProfile
 from drivers.radio import Radio, RadioError
@@ -186,6 +187,7 @@ class SensorLink:
                 f"{self.name} does not offer the stream that the profile '{self.profile.name}' reads. "
                 "Choose the profile that belongs to this sensor."
             )
+        await self._identify(client, ended)
         await self._read_battery(client, ended)
         for setting in self.profile.start:
             write = client.write_gatt_char(setting.characteristic, setting.data, response=setting.response)
@@ -248,6 +250,15 @@ class SensorLink:
             if now_s >= next_battery_s:
                 next_battery_s = now_s + BATTERY_EVERY_S
                 await self._read_battery(client, ended)
+
+    async def _identify(self, client: BleakClient, ended: asyncio.Event) -> None:
+        """Ask the sensor for its serial number, once: on a slow radio every question takes its time."""
+        if self._streams_taken_up:
+            return
+        asked = read_device_information(client, "serial", "model", "firmware")
+        said = await self._within(asked, ended, "its serial number")
+        serial, model, firmware = (said.get(name, "") for name in ("serial", "model", "firmware"))
+        self._on_event(SensorIdentified(serial, model, firmware, time.monotonic()))
 
     async def _read_battery(self, client: BleakClient, ended: asyncio.Event) -> None:
         """Read the battery level where there is one; a sensor that refuses is still a sensor."""

@@ -51,6 +51,20 @@ class BatteryRead:
 
 
 @dataclass(frozen=True, slots=True)
+class SensorIdentified:
+    """What the sensor says of itself; untrusted text, made safe to show.
+
+    Attributes:
+        serial: serial number; empty when it says none. It stays the same where an address rotates.
+    """
+
+    serial: str
+    model: str
+    firmware: str
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class LinkReport:
     """How the link does, about once a second while it stands.
 
@@ -73,5 +87,11 @@ class LinkReport:
     streaming_since_s: float | None
     time_s: float
 
+    def as_json(self) -> dict[str, object]:
+        """The same as one flat object for a log, one line a report."""
+        counts = {name: getattr(self.statistics, name) for name in LinkStatistics.__slots__}
+        own = {name: getattr(self, name) for name in LinkReport.__slots__ if name != "statistics"}
+        return counts | own
 
-LinkEvent = StateChanged | BatteryRead | LinkReport
+
+LinkEvent = StateChanged | BatteryRead | SensorIdentified | LinkReport

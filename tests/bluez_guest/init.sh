@@ -25,7 +25,7 @@ echo "GUEST bluetoothd answers at $(uptime_s) s"
 limit=$(sed -n 's/.*guest_limit=\([0-9]*\).*/\1/p' /proc/cmdline)
 command=$(sed -n 's/.*guest_command=\([^ ]*\).*/\1/p' /proc/cmdline | base64 -d)
 cd /opt/project || exit
-timeout "${limit:-500}" bash -c "$command"
+timeout "${limit:-900}" bash -c "$command"
 echo "GUEST rc=$? at $(uptime_s) s"
 grep -iE 'error|fail' /tmp/bluetoothd.log | tail -5
 sync
