@@ -92,6 +92,8 @@ class SetView:
         stop_loss: the chosen stop, as a fraction, or None.
         stop_reached: the loss has reached the stop.
         not_full_effort: marked by a person.
+        load_kg: the load this set was lifted with, which a finished set keeps while the bar is loaded for the
+            next; None: the load on the bar.
     """
 
     set_id: str
@@ -104,6 +106,7 @@ class SetView:
     stop_loss: float | None
     stop_reached: bool
     not_full_effort: bool
+    load_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -187,12 +187,6 @@ class AthleteTiles(QWidget):
         """Share the width out again."""
         self._lay_out()
 
-    def height_needed(self) -> int:
-        """A name of two lines and what is to do, at least a finger's height."""
-        metrics = self.look.metrics
-        three_lines = 2 * metrics.line_px(TextSize.COACH) + metrics.cap_px(TextSize.COACH)
-        return max(metrics.control, round(three_lines + 2.4 * metrics.gap))
-
     def _lay_out(self) -> None:
         gap, control, height = self.look.metrics.gap, self.look.metrics.control, self.height()
         width = self.width() - control - gap

@@ -51,8 +51,8 @@ class CautionsPage(Painted):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The button stands at the lower right."""
-        control = self.look.metrics.control
-        self.button.setGeometry(self.width() - 2 * control, self.height() - control, 2 * control, control)
+        wide, high = 2 * self.look.metrics.control, self.look.metrics.control_height
+        self.button.setGeometry(self.width() - wide, self.height() - high, wide, high)
 
     def paint(self, painter: QPainter, letter: Letterer) -> None:
         """Heading and list."""

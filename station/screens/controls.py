@@ -57,7 +57,7 @@ class TouchButton(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         """The smallest size a finger needs."""
-        return QSize(self.look.metrics.control, self.look.metrics.control)
+        return QSize(self.look.metrics.control, self.look.metrics.control_height)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Plate, words, focus ring."""
@@ -79,7 +79,7 @@ class TouchButton(QAbstractButton):
 
     def _words(self, letter: Letterer, box: QRectF) -> None:
         metrics = self.look.metrics
-        inner = box.adjusted(metrics.gap, metrics.gap, -metrics.gap, -metrics.gap)
+        inner = box.adjusted(metrics.gap * 0.7, 0, -metrics.gap * 0.7, 0)
         if self._large:
             letter.line(inner, self.words, TextSize.READING, align=Align.CENTRE, strong=True)
             return

@@ -26,7 +26,7 @@ from station.screens.trouble_strip import TroubleStrip
 from station.screens.warmup_history import WarmupHistory
 
 LEFT_SHARE = 0.69
-HISTORY_SHARE = 0.48
+HISTORY_SHARE = 0.46
 NOTE_SHOWN_MS = 6000
 
 
@@ -170,18 +170,17 @@ class RackWindow(QWidget):
 
     def _lay_out(self) -> None:
         """Strip, tiles, middle, controls from the top; the middle is split into now and the right column."""
-        gap, control, pad = self.look.metrics.gap, self.look.metrics.control, self.look.metrics.gap
+        gap, pad, row = self.look.metrics.gap, self.look.metrics.gap, self.look.metrics.control_height
         width, height = self.width() - 2 * pad, self.height()
         split = round(width * LEFT_SHARE)
         strip = self.strip.height_for(width)
         self.strip.setGeometry(pad, pad, width, strip)
         tiles_top = pad + strip + gap
-        tiles = self.tiles.height_needed()
-        self.tiles.setGeometry(pad, tiles_top, width, tiles)
-        foot = height - pad - control
+        self.tiles.setGeometry(pad, tiles_top, width, row)
+        foot = height - pad - row
         self.controls.split_px = split
-        self.controls.setGeometry(pad, foot, width, control)
-        top = tiles_top + tiles + round(1.5 * gap)
+        self.controls.setGeometry(pad, foot, width, row)
+        top = tiles_top + row + round(1.5 * gap)
         middle = foot - round(1.2 * gap) - top
         self.now.setGeometry(pad, top, split - 3 * gap, middle)
         self.cautions.setGeometry(pad, top, split - 3 * gap, middle)

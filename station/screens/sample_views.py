@@ -50,6 +50,7 @@ LONG = (
 )
 USUAL = UsualRange(0.60, 0.66, 0.72, 0.047, 14, enough_history=True)
 PLATES = PlatesPerSide(((15.0, 1), (5.0, 1)), "kg", 60.0)
+CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
 CAUTIONS = (
     "Spotters or safety arms at working height for squats and presses; collars on.",
     "Stop when something hurts and tell a coach.",
@@ -141,7 +142,7 @@ def assessed_view(
     )
     judged = TodayAssessed(verdict, velocity, usual, 0.03, 0.9, 0.02, 128.0, 121.0, 135.0, extrapolated=False)
     plates = None if load is None else PlatesPerSide(((25.0, 1), (10.0, 1), (2.5, 1)), "kg", load)
-    made = Suggestion(load, 100.0, plates, sentence, sureness, "Spotters ready. Stop if anything hurts.")
+    made = Suggestion(load, 100.0, plates, sentence, sureness, CAUTION)
     return replace(
         base(),
         set=set_of(*reps, is_open=False),
@@ -185,8 +186,9 @@ def _with_last(status: RepStatus, velocity: float | None, why: str) -> RackView:
 def states() -> dict[str, RackView]:
     """Every state that is held to account, by name."""
     work, unnamed = _work(), replace(base(), athlete=None, name_confirmed=False, history=(), usual=None)
-    assert work.set is not None
     slower = assessed_view(0.60, Verdict.SLOWER, SLOWER, 95.0)
+    assert work.set is not None
+    assert slower.set is not None
     stop_reps = (*work.set.reps, rep(6, 0.42), rep(7, 0.395))
     lost = TroubleLine(
         "link_lost",
@@ -207,6 +209,13 @@ def states() -> dict[str, RackView]:
         "faster": assessed_view(0.75, Verdict.FASTER, FASTER, 102.5, "fairly sure"),
         "too little history": assessed_view(0.64, Verdict.TOO_LITTLE_HISTORY, TOO_LITTLE, None, "not sure"),
         "decided": replace(slower, decision=Decision.KEEP_PLAN),
+        "next load": replace(
+            slower,
+            decision=Decision.USE,
+            load_kg=95.0,
+            plates=PlatesPerSide(((25.0, 1), (10.0, 1), (2.5, 1)), "kg", 95.0),
+            set=replace(slower.set, load_kg=60.0),
+        ),
         "nothing suggested": replace(slower, suggestion=None),
         "uncertain": _with_last(RepStatus.UNCERTAIN, 0.46, "3 samples lost during the lift"),
         "not measured": _with_last(RepStatus.NOT_MEASURED, None, "the sensor was silent for 0.8 s"),

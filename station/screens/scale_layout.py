@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from station.capture.rack_view import RackView, RepStatus, RepView
+from station.readiness.results import UsualRange
+from station.screens.wording import loaded_for_next
 
 STEP_M_S = 0.1
 MARGIN_M_S = 0.03
@@ -33,6 +35,11 @@ def stop_velocity_m_s(view: RackView) -> float | None:
     return view.set.best_m_s * (1.0 - view.set.stop_loss)
 
 
+def marks_of(view: RackView) -> tuple[UsualRange | None, tuple[float, float] | None]:
+    """Usual range and target band, when they are for the load that the shown reps were lifted with."""
+    return (None, None) if loaded_for_next(view) else (view.usual, view.target_band_m_s)
+
+
 def placed_reps(view: RackView) -> tuple[RepView, ...]:
     """The reps that have a mean velocity and so a place on the scale."""
     reps = view.set.reps if view.set else ()
@@ -43,8 +50,9 @@ def scale_range(view: RackView) -> ScaleRange:
     """The range that holds the usual range, the target, the stop and every rep that counts, on round tenths."""
     counted = (rep for rep in placed_reps(view) if rep.status not in (RepStatus.STRUCK, RepStatus.FAILED))
     values = [rep.mean_velocity_m_s for rep in counted if rep.mean_velocity_m_s is not None]
-    values += [view.usual.low_m_s, view.usual.high_m_s] if view.usual else []
-    values += list(view.target_band_m_s or ())
+    usual, target = marks_of(view)
+    values += [usual.low_m_s, usual.high_m_s] if usual else []
+    values += list(target or ())
     stop = stop_velocity_m_s(view)
     values += [] if stop is None else [stop]
     if not values:

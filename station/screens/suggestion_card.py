@@ -6,11 +6,13 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from station.capture.rack_view import Decision, RackView
+from station.readiness.results import Suggestion
 from station.screens.lettering import Align, Letterer
 from station.screens.painted import Painted, plate
 from station.screens.theme import TextSize
 from station.screens.wording import NO_BREAK, load_words
 
+MOST_LINES = 3
 DECIDED = {
     Decision.USE: "coach: use it",
     Decision.CHANGE: "coach: other load",
@@ -38,25 +40,43 @@ class SuggestionCard(Painted):
         return " ".join([*parts, DECIDED[view.decision]] if view.decision else parts)
 
     def paint(self, painter: QPainter, letter: Letterer) -> None:
-        """From the load downwards, as far as there is room."""
+        """With the load large where all the words fit below it, else all of it small."""
         view = self._view
         if view is None or view.suggestion is None:
             return
-        metrics, palette, made = self.look.metrics, self.look.palette, view.suggestion
-        plate(painter, QRectF(self.rect()), self.look, outline=palette.ink)
-        pad = metrics.gap * 1.2
+        plate(painter, QRectF(self.rect()), self.look, outline=self.look.palette.ink)
+        pad = self.look.metrics.gap * 1.2
         box = QRectF(self.rect()).adjusted(pad, pad, -pad, -pad)
         head = self._head(view)
-        if head:
-            used = letter.block(box, head, TextSize.READING, 1, strong=True)
-            self._beside_head(letter, box, used, view)
-            box.setTop(used.bottom() + metrics.gap * 2.1)
-        foot_lines = (letter.height(self._foot(), box.width(), TextSize.COACH, 2) + 0.5) // 1
-        room = box.height() - foot_lines - metrics.gap
-        lines = max(1, int((room + metrics.line_px(TextSize.COACH) * 0.4) // metrics.line_px(TextSize.COACH)))
-        letter.block(box, made.sentence, TextSize.COACH, lines, strong=True)
-        box.setTop(box.bottom() - foot_lines)
-        letter.block(box, self._foot(), TextSize.COACH, 2)
+        if head and self._words_height(letter, box, view.suggestion) <= box.height() - self._head_height():
+            self._large_head(letter, box, head, view)
+            box.setTop(box.top() + self._head_height())
+        elif head:
+            words = f"{head}: {self._beside_head(view)}"
+            letter.block(box, words, TextSize.COACH, 1, strong=True)
+            box.setTop(box.top() + self.look.metrics.line_px(TextSize.COACH))
+        self._words(letter, box, view.suggestion)
+
+    def _head_height(self) -> float:
+        return self.look.metrics.cap_px(TextSize.READING) + self.look.metrics.gap * 2.1
+
+    def _words_height(self, letter: Letterer, box: QRectF, made: Suggestion) -> float:
+        """Sentence and foot, with a gap between."""
+        high = letter.height(made.sentence, box.width(), TextSize.COACH, MOST_LINES, strong=True)
+        low = letter.height(self._foot(made), box.width(), TextSize.COACH, MOST_LINES)
+        return high + self.look.metrics.gap * 1.5 + low
+
+    def _words(self, letter: Letterer, box: QRectF, made: Suggestion) -> None:
+        """The sentence at the top, sureness and caution at the bottom."""
+        foot = self._foot(made)
+        low = letter.height(foot, box.width(), TextSize.COACH, MOST_LINES)
+        letter.block(box, made.sentence, TextSize.COACH, MOST_LINES, strong=True)
+        box.setTop(box.bottom() - low)
+        letter.block(box, foot, TextSize.COACH, MOST_LINES)
+
+    @staticmethod
+    def _foot(made: Suggestion) -> str:
+        return f"{made.sureness[:1].upper()}{made.sureness[1:]}. {made.caution}"
 
     @staticmethod
     def _head(view: RackView) -> str:
@@ -68,23 +88,19 @@ class SuggestionCard(Painted):
         load = made.load_kg if view.decision is None else decided.get(view.decision, made.load_kg)
         return load_words(load, view.unit) if load is not None else "–"
 
-    def _foot(self) -> str:
-        made = self._view.suggestion if self._view else None
-        if made is None:
-            return ""
-        return f"{made.sureness[:1].upper()}{made.sureness[1:]}. {made.caution}"
-
-    def _beside_head(self, letter: Letterer, box: QRectF, head: QRectF, view: RackView) -> None:
-        made = view.suggestion
+    @staticmethod
+    def _beside_head(view: RackView) -> str:
+        """What was decided, or the plates per side."""
         if view.decision is not None:
-            words = DECIDED[view.decision]
-        else:
-            words = made.plates.in_words() if made is not None and made.plates else ""
-            words = words.replace(
-                f" {view.unit} a side", f"{NO_BREAK}a{NO_BREAK}side"
-            )  # the head has the unit
-        gap = self.look.metrics.gap
-        row = QRectF(head.right() + gap, head.top(), box.right() - head.right() - gap, head.height())
+            return DECIDED[view.decision]
+        plates = view.suggestion.plates if view.suggestion else None
+        words = plates.in_words() if plates else "plates unknown"
+        return words.replace(f" {view.unit} a side", f"{NO_BREAK}a{NO_BREAK}side")  # the head has the unit
+
+    def _large_head(self, letter: Letterer, box: QRectF, head: str, view: RackView) -> None:
+        used = letter.block(box, head, TextSize.READING, 1, strong=True)
+        words, gap = self._beside_head(view), self.look.metrics.gap
+        row = QRectF(used.right() + gap, used.top(), box.right() - used.right() - gap, used.height())
         high = letter.height(words, row.width(), TextSize.COACH, 2)
-        row.setTop(max(box.top() - gap * 0.4, head.bottom() - high))
+        row.setTop(max(box.top() - gap * 0.4, used.bottom() - high))
         letter.block(row, words, TextSize.COACH, 2, align=Align.RIGHT)

@@ -125,6 +125,12 @@ class Metrics:
         return self.mm(SESSION_CONTROL_MM)
 
     @property
+    def control_height(self) -> int:
+        """Height of a row of controls: a finger's, or what three lines of words need."""
+        three_lines = 2 * self.line_px(TextSize.COACH) + self.cap_px(TextSize.COACH)
+        return max(self.control, round(three_lines + 2.4 * self.gap))
+
+    @property
     def gap(self) -> int:
         """The step of the spacing grid: it grows with the smallest text."""
         return round(self.cap_px(TextSize.COACH) * 0.43)

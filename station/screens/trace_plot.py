@@ -92,8 +92,11 @@ class TracePlot(QWidget):
             axis.setPen(pg.mkPen(palette.line))
             axis.setTextPen(palette.ink)
             axis.setStyle(tickFont=face)
+        cap = look.metrics.cap_px(TextSize.COACH)
+        self._plot.getAxis("left").setWidth(round(2.2 * cap))
+        self._plot.getAxis("bottom").setHeight(round(1.9 * cap))
         self._plot.getAxis("left").setTicks([[(-1.0, "−1"), (0.0, "0"), (1.0, "1")]])
-        self._plot.getAxis("bottom").setTicks([[(-8.0, ""), (-4.0, "−4 s"), (-0.6, "now")]])
+        self._plot.getAxis("bottom").setTicks([[(-8.0, ""), (-4.0, "−4 s"), (-0.85, "now")]])
 
     def add(self, trace: LiveTrace) -> None:
         """Take a chunk in; it is painted with the next frame."""

@@ -9,7 +9,7 @@ from station.capture.rack_view import RackView, TroubleLine
 from station.screens.lettering import Align, Letterer
 from station.screens.painted import Painted, plate
 from station.screens.theme import TextSize
-from station.screens.wording import quiet_strip_words
+from station.screens.wording import quiet_facts
 
 MOST_LINES = 2
 
@@ -41,7 +41,7 @@ class TroubleStrip(Painted):
         """What the strip says, all of it."""
         if self._view is not None and self._view.troubles:
             return " ".join(f"{t.words} {t.advice}" for t in worst_first(self._view.troubles))
-        return self._note or (quiet_strip_words(self._view) if self._view else "")
+        return self._note or (" · ".join(quiet_facts(self._view)) if self._view else "")
 
     def _lines(self) -> list[str]:
         """One trouble over as many lines as it needs, or the two worst with a line each."""
@@ -90,10 +90,19 @@ class TroubleStrip(Painted):
         note_width = letter.width(view.data_note, TextSize.COACH, strong=True) if view.data_note else 0.0
         facts = QRectF(row)
         facts.setRight(row.right() - note_width - 2 * self.look.metrics.gap)
-        quiet = self._note or quiet_strip_words(view)
-        letter.line(facts, quiet, TextSize.COACH)
+        letter.line(facts, self._note or self._facts_that_fit(letter, view, facts.width()), TextSize.COACH)
         if view.data_note:
             letter.line(row, view.data_note, TextSize.COACH, align=Align.RIGHT, strong=True)
+
+    @staticmethod
+    def _facts_that_fit(letter: Letterer, view: RackView, width: float) -> str:
+        first, *others = quiet_facts(view)
+        line = first
+        for fact in others:
+            if letter.width(f"{line} · {fact}", TextSize.COACH) > width:
+                break
+            line = f"{line} · {fact}"
+        return line
 
     def _trouble(self, painter: QPainter, row: QRectF) -> None:
         """Ink plate with a triangle: seen by its shape, read by its words."""

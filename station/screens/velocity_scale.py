@@ -13,6 +13,7 @@ from station.screens.painted import Painted
 from station.screens.rep_ticks import SHORT_FROM, RepTicks
 from station.screens.scale_layout import (
     ScaleRange,
+    marks_of,
     placed_reps,
     scale_range,
     spread,
@@ -91,7 +92,7 @@ class VelocityScale(Painted):
             )
 
     def _usual(self, painter: QPainter, track: QRectF, span: ScaleRange) -> None:
-        usual = self._view.usual if self._view else None
+        usual = marks_of(self._view)[0] if self._view else None
         if usual is None:
             return
         left, right = self._x(track, span, usual.low_m_s), self._x(track, span, usual.high_m_s)
@@ -110,7 +111,7 @@ class VelocityScale(Painted):
         painter.drawRect(box)
 
     def _target(self, painter: QPainter, track: QRectF, span: ScaleRange) -> None:
-        band = self._view.target_band_m_s if self._view else None
+        band = marks_of(self._view)[1] if self._view else None
         if band is None:
             return
         left, right = self._x(track, span, band[0]), self._x(track, span, band[1])
@@ -148,12 +149,13 @@ class VelocityScale(Painted):
             (velocity_words(span.low_m_s), track.left(), None),
             (f"{velocity_words(span.high_m_s)} m/s", track.right(), None),
         ]
-        if view.usual:
-            word = "usual" if view.usual.enough_history else "usual, a guess"
-            middle = (view.usual.low_m_s + view.usual.high_m_s) / 2
+        usual, target = marks_of(view)
+        if usual:
+            word = "usual" if usual.enough_history else "usual, a guess"
+            middle = (usual.low_m_s + usual.high_m_s) / 2
             labels.append((word, self._x(track, span, middle), self._usual_key))
-        if view.target_band_m_s:
-            labels.append(("target", self._x(track, span, sum(view.target_band_m_s) / 2), self._target_key))
+        if target:
+            labels.append(("target", self._x(track, span, sum(target) / 2), self._target_key))
         stop = stop_velocity_m_s(view)
         if stop is not None:
             labels.append(("stop", self._x(track, span, stop), self._stop_key))

@@ -61,11 +61,19 @@ def match_days(points: Sequence[WarmupPoint]) -> list[date]:
     return sorted(found)
 
 
+def loaded_for_next(view: RackView) -> bool:
+    """The set that is shown was lifted with another load than the one that is wanted on the bar now."""
+    if view.set is None or view.set.load_kg is None:
+        return False
+    return abs(view.set.load_kg - view.load_kg) > 0.01
+
+
 def set_words(view: RackView) -> str:
     """Which set this is and what is special about it; empty before one begins."""
     if view.set is None:
         return ""
-    words = f"{'warm-up set' if view.set.kind == 'warm-up' else 'work set'} {view.set.number}"
+    at = f" at {load_words(view.set.load_kg or 0.0, view.unit)}" if loaded_for_next(view) else ""
+    words = f"{'warm-up set' if view.set.kind == 'warm-up' else 'work set'} {view.set.number}{at}"
     words += "" if view.set.is_open else ", over"
     return words + (", not full effort" if view.set.not_full_effort else "")
 
@@ -131,12 +139,12 @@ def _plural(count: int, word: str) -> str:
 def sensor_words(view: RackView) -> str:
     """The sensor line: link and battery."""
     sensor = view.sensor
-    battery = "battery unknown" if sensor.battery_percent is None else f"{sensor.battery_percent} %"
-    return f"{sensor.name}: {sensor.link}, {battery}"
+    if sensor.battery_percent is not None:
+        return f"{sensor.name}: {sensor.link}, {sensor.battery_percent} %"
+    return f"{sensor.name}: {sensor.link}" + (", battery unknown" if sensor.streaming else "")
 
 
-def quiet_strip_words(view: RackView) -> str:
-    """What the strip says while nothing is wrong."""
+def quiet_facts(view: RackView) -> list[str]:
+    """What the strip says while nothing is wrong, the most wanted first."""
     staff = view.staff or "nobody signed in"
-    parts = (view.rack_name, view.lift, set_words(view), staff, sensor_words(view))
-    return " · ".join(part for part in parts if part)
+    return [part for part in (view.rack_name, view.lift, set_words(view), staff, sensor_words(view)) if part]
