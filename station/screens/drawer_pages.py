@@ -86,6 +86,7 @@ def shirt_words(number: int | None) -> str:
 def more_page(view: RackView, theme: str) -> list[Choice]:
     """Everything that is needed once in a session."""
     return [
+        Choice("keypad", "Shirt number", "anybody"),
         Choice("page:staff", "Sign in", view.staff or "nobody yet"),
         Choice("nobody", "No name", "the next set is named later"),
         Choice("theme", "Light" if theme == "dark" else "Dark", "colours"),

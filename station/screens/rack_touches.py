@@ -152,6 +152,8 @@ class RackTouches(QObject):
         match kind:
             case "nobody":
                 self._actions.switch_athlete(None)
+            case "keypad":
+                self._window.open_keypad()
             case "theme":
                 self._window.toggle_theme()
             case "cautions":

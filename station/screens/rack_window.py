@@ -15,6 +15,7 @@ from station.screens.cautions_page import CautionsPage
 from station.screens.control_row import ControlRow
 from station.screens.drawer import Choice, Drawer
 from station.screens.drawer_pages import shirt_words
+from station.screens.keypad import Keypad
 from station.screens.mirror_window import MirrorWindow
 from station.screens.now_pane import NowPane
 from station.screens.rack_touches import RackTouches
@@ -53,6 +54,9 @@ class RackWindow(QWidget):
         self.controls = ControlRow(self.look, self)
         self.cautions = CautionsPage(self.look, self)
         self.drawer = Drawer(self.look, self)
+        self.keypad = Keypad(self.look, self)
+        self.keypad.digit.connect(self._digit)
+        self.keypad.entered.connect(self._find)
         self._finder = ShirtFinder()
         self._touches = RackTouches(self, actions)
         self._note_timer = QTimer(self, singleShot=True, interval=NOTE_SHOWN_MS)
@@ -94,7 +98,7 @@ class RackWindow(QWidget):
         self.look = Look(PALETTES[theme], self.look.metrics)
         for part in (
             *(self.strip, self.tiles, self.now, self.history, self.trace),
-            *(self.card, self.controls, self.cautions, self.drawer),
+            *(self.card, self.controls, self.cautions, self.drawer, self.keypad),
         ):
             part.set_look(self.look)
         self._paint_ground()
@@ -142,8 +146,7 @@ class RackWindow(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Digits and Enter find an athlete by shirt number; Escape clears."""
         if event.text().isdigit() and event.text().isascii():
-            self._finder.add(event.text())
-            self.say(f"Shirt {self._finder.typed}, then Enter")
+            self._digit(event.text())
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._finder.typed:
             self._find()
         elif event.key() == Qt.Key.Key_Escape:
@@ -151,8 +154,19 @@ class RackWindow(QWidget):
         else:
             super().keyPressEvent(event)
 
+    def open_keypad(self) -> None:
+        """A number pad, for a screen without a keyboard."""
+        self._finder.clear()
+        self.keypad.show()
+        self.keypad.raise_()
+        self.say("Type a shirt number, then Enter")
+
+    def _digit(self, digit: str) -> None:
+        self._finder.add(digit)
+        self.say(f"Shirt {self._finder.typed}, then Enter")
+
     def _find(self) -> None:
-        if self.view is None:
+        if self.view is None or not self._finder.typed:
             return
         found = self._finder.enter(self.view)
         self.say(found.words)
@@ -189,6 +203,7 @@ class RackWindow(QWidget):
         self.history.setGeometry(right, top, right_width, history)
         for panel in (self.trace, self.card):
             panel.setGeometry(right, top + history + gap, right_width, middle - history - gap)
+        self.keypad.setGeometry(right, top, right_width, height - pad - top)
         self.drawer.setGeometry(right, top, right_width, height - pad - top)
 
     def closeEvent(self, event: QCloseEvent) -> None:

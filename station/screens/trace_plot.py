@@ -103,6 +103,11 @@ class TracePlot(QWidget):
         self._buffer.add(trace)
         self._fresh = True
 
+    def shown_points(self) -> int:
+        """How many points the last frame had."""
+        time, _ = self._curve.getData()
+        return 0 if time is None else len(time)
+
     def stop(self) -> None:
         """No more frames."""
         self._timer.stop()

@@ -269,6 +269,19 @@ def test_two_athletes_with_one_number_are_both_offered(
     assert actions.calls == [("switch_athlete", "a5")]
 
 
+def test_anybody_of_the_squad_is_reached_by_touch_alone(
+    qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions
+) -> None:
+    squad = tuple(replace(SIX[0], athlete_id=f"q{n}", shirt_number=n) for n in range(30, 150))
+    window = show_rack(replace(base(), squad=squad))
+    qtbot.mouseClick(window.tiles.more, LEFT)
+    choose(qtbot, window, "Shirt number")
+    for key in ("1", "1", "7", "Enter"):
+        qtbot.mouseClick(window.keypad.buttons[key], LEFT)
+    assert actions.calls == [("switch_athlete", "q117")]
+    assert not window.keypad.isVisible()
+
+
 def test_a_number_nobody_wears_is_said(qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions) -> None:
     window = show_rack(base())
     qtbot.keyClicks(window, "88")
