@@ -65,13 +65,14 @@ class MotionBuilder:
     rng: np.random.Generator
     _velocity: list[NDArray[np.float64]] = field(default_factory=list)
     _roll: list[NDArray[np.float64]] = field(default_factory=list)
+    _yaw: list[NDArray[np.float64]] = field(default_factory=list)
     _held: list[NDArray[np.float64]] = field(default_factory=list)
     _sharp: list[tuple[int, int]] = field(default_factory=list)
     _shocks: list[tuple[int, float]] = field(default_factory=list)
     _movements: list[tuple[int, int, str]] = field(default_factory=list)
     length: int = 0
     yaw_rad: float = 0.0
-    _roll_now: float = 0.0
+    roll_rad: float = 0.0
 
     def move(
         self,
@@ -81,21 +82,24 @@ class MotionBuilder:
         held: float = 1.0,
         roll_to_rad: float | None = None,
         roll_by_rad: float = 0.0,
+        turn_by_rad: float = 0.0,
         kind: str = "",
     ) -> None:
         """Append a piece: vertical (and fore-aft) velocity on the fine grid.
 
         `held` scales body sway (0: racked); the bar rolls to `roll_to_rad` and stays there, and by `roll_by_rad` out
-        and back on top; `kind` marks a movement of the truth.
+        and back on top; it turns about the vertical by `turn_by_rad`; `kind` marks a movement of the truth.
         """
         n = len(velocity_z_m_s)
         sideways = np.zeros(n) if velocity_y_m_s is None else velocity_y_m_s
         self._velocity.append(np.column_stack([np.zeros(n), sideways, velocity_z_m_s]))
-        target = self._roll_now if roll_to_rad is None else roll_to_rad
+        target = self.roll_rad if roll_to_rad is None else roll_to_rad
         there_and_back = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(n) / n)
-        stays = self._roll_now + (target - self._roll_now) * minimum_jerk_progress(n)
+        stays = self.roll_rad + (target - self.roll_rad) * minimum_jerk_progress(n)
         self._roll.append(stays + roll_by_rad * there_and_back)
-        self._roll_now = target
+        self.roll_rad = target
+        self._yaw.append(self.yaw_rad + turn_by_rad * minimum_jerk_progress(n))
+        self.yaw_rad += turn_by_rad
         self._held.append(np.full(n, held))
         if kind:
             self._movements.append((self.length, self.length + n, kind))
@@ -121,7 +125,8 @@ class MotionBuilder:
         position += _sway(self.rng, self.length) * held[:, None]
         roll = gaussian_filter1d(np.concatenate(self._roll), 0.03 * FINE_RATE_HZ)
         tip = np.radians(tip_deg) * _wander(self.rng, self.length, 0.5) * held
-        yaw = self.yaw_rad + np.radians(2.0) * _wander(self.rng, self.length, 0.2) * held
+        yaw = gaussian_filter1d(np.concatenate(self._yaw), 0.03 * FINE_RATE_HZ)
+        yaw += np.radians(2.0) * _wander(self.rng, self.length, 0.2) * held
         ringing = _ringing(self.rng, self.length, self._shocks)
         ringing += _rattle(self.rng, np.abs(velocity[:, 2]), rattle_m_s2)
         angles = np.column_stack([roll, tip, yaw])

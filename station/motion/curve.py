@@ -30,9 +30,12 @@ class Column(IntEnum):
     STILLNESS = 16
     ON_VELOCITY = 17
     ON_HEIGHT = 24
-    STATE = 31
-    COVARIANCE = 40
-    WIDTH = 121
+    TURN = 31
+    PLACE = 34
+    PLACE_SPREAD = 37
+    STATE = 39
+    COVARIANCE = 48
+    WIDTH = 129
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -45,6 +48,8 @@ class Curve:
         smoothed: the states at the nodes.
         lost_s, clipped: lost time and clipped samples of each frame, shape (f,).
         stillness: of each frame, shape (f,).
+        turn_rad, place_m, up: each frame's turn, horizontal place and up in the inertial frame, shape (f, 3).
+        place_spread: standard deviations of horizontal velocity (m/s) and tilt (rad), shape (f, 2).
     """
 
     time_s: FloatArray
@@ -56,11 +61,20 @@ class Curve:
     lost_s: FloatArray
     clipped: FloatArray
     stillness: FloatArray
+    turn_rad: FloatArray
+    place_m: FloatArray
+    place_spread: FloatArray
+    up: FloatArray
 
     def between(self, values: FloatArray, start_s: float, end_s: float) -> float:
         """Sum of a per-frame value over the frames that touch a time span."""
         first, last = np.searchsorted(self.frame_time_s, [start_s, end_s])
         return float(values[max(first - 1, 0) : last].sum())
+
+    def frames_in(self, start_s: float, end_s: float) -> slice:
+        """The frames between two times."""
+        first, last = np.searchsorted(self.frame_time_s, [start_s, end_s])
+        return slice(max(int(first) - 1, 0), max(int(last), 1))
 
     def node_near(self, time_s: float) -> int:
         """Index of the node nearest to a time."""
@@ -106,6 +120,10 @@ def smoothed_curve(
         rows[:, Column.LOST_S],
         rows[:, Column.CLIPPED],
         rows[:, Column.STILLNESS],
+        rows[:, Column.TURN : Column.TURN + 3],
+        rows[:, Column.PLACE : Column.PLACE + 3],
+        rows[:, Column.PLACE_SPREAD : Column.PLACE_SPREAD + 2],
+        up,
     )
 
 

@@ -109,7 +109,10 @@ class MotionEstimate:
                 *(now, step.duration_s, *dv[row], *ds[row], *self._up, noise, rest),
                 *(stops[row], lost, clipped[row], reading.stillness),
             )
-            line[Column.ON_VELOCITY : Column.STATE] = *step.on_velocity, *step.on_height
+            line[Column.ON_VELOCITY : Column.TURN] = *step.on_velocity, *step.on_height
+            line[Column.TURN : Column.PLACE] = attitude[row] @ angle[row]
+            line[Column.PLACE : Column.PLACE_SPREAD] = self._tilt.place_m
+            line[Column.PLACE_SPREAD : Column.STATE] = self._tilt.spread
             self.frames.append(line[None])
             yield FrameEstimate(
                 now,
@@ -154,7 +157,7 @@ class MotionEstimate:
         return step
 
     def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
-        rest = self._rest.sigma(reading, self._vertical, step)
+        rest = self._rest.sigma(reading, self._vertical, self._tilt, step)
         if rest > 0:
             self._vertical.at_rest(rest)
             self._tilt.at_rest(2 * rest)

@@ -17,6 +17,12 @@ _TOO_FAR_SHARE = 1.5
 _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
 
+# A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
+# there and back. Somebody standing up from a chair with the sensor on the back exceeds all three.
+_TURNED_RAD = 0.6
+_ROLLED_RAD = 1.2
+_STRAYED_M = 0.35
+
 
 @dataclass(frozen=True, slots=True)
 class Ascent:
@@ -27,6 +33,9 @@ class Ascent:
         start_height_m: height of its start on the engine's running height.
         dropped_before_m: how far the bar came down in the seconds before.
         left_alone_before: it started from a bar nobody held.
+        turned_rad: how far it turned about the vertical.
+        rolled_rad: all turning on the way, there and back.
+        strayed_m: how far it went sideways, beyond what the tilt's uncertainty explains.
         came_down: it ended by coming down, not by standing still.
     """
 
@@ -35,6 +44,9 @@ class Ascent:
     start_height_m: float
     dropped_before_m: float
     left_alone_before: bool
+    turned_rad: float
+    rolled_rad: float
+    strayed_m: float
     came_down: bool
 
 
@@ -58,7 +70,7 @@ class Judge:
         """Is it a rep, a failed one, or nothing to count?"""
         if ascent.displacement_m > self._longest() or ascent.mean_velocity_m_s > _FASTEST_MEAN_M_S:
             return "nothing"
-        if self._standing_up_from_catch(ascent):
+        if self._carried(ascent) or self._standing_up_from_catch(ascent):
             return "nothing"
         usual = self.usual_range_m
         if usual is not None and ascent.displacement_m < _FAILED_SHARE * usual:
@@ -88,6 +100,16 @@ class Judge:
         longest = _UNKNOWN_LIFT_LONGEST_M if self.lift is None else 1.15 * self.lift.longest_range_m
         given = self.given_range_m
         return longest if given is None else min(longest, _TOO_FAR_SHARE * given)
+
+    def _carried(self, ascent: Ascent) -> bool:
+        """A lifted bar goes up and down in one place; what turns round, rolls over or travels is being carried."""
+        rolls = 2.0 if self.lift is not None and self.lift.first_pull_only else 1.0
+        measures = (
+            ascent.turned_rad / _TURNED_RAD,
+            ascent.rolled_rad / (rolls * _ROLLED_RAD),
+            ascent.strayed_m / _STRAYED_M,
+        )
+        return sum(measure**2 for measure in measures) > 1.0
 
     def _from_bottom(self, ascent: Ascent, usual: float) -> bool:
         from_floor = ascent.left_alone_before and (self.lift is None or self.lift.concentric_first)

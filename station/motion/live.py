@@ -35,9 +35,21 @@ class TiltFilter:
         self._step = np.eye(3)
 
     @property
-    def tilt_sd_rad(self) -> float:
-        """Standard deviation of the tilt about either horizontal axis."""
-        return sqrt(self._covariance[2, 2])
+    def spread(self) -> tuple[float, float]:
+        """Standard deviations of horizontal velocity (m/s) and tilt (rad) on either axis."""
+        return sqrt(max(self._covariance[1, 1], 0.0)), sqrt(max(self._covariance[2, 2], 0.0))
+
+    @property
+    def place_m(self) -> FloatArray:
+        """Horizontal place, pulled towards zero, in the inertial frame, shape (3,)."""
+        place: FloatArray = self._position_velocity[0]
+        return place
+
+    @property
+    def speed_m_s(self) -> float:
+        """Horizontal speed."""
+        velocity = self._position_velocity[1]
+        return sqrt(velocity @ velocity)
 
     def predict(self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float) -> None:
         """One frame on: `dv` is the integral of specific force; noises as variances."""

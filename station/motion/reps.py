@@ -14,7 +14,7 @@ from station.motion.curve import Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
 from station.motion.judge import Ascent, Judge
-from station.motion.parameters import EngineParameters
+from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
 SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
 
@@ -199,8 +199,22 @@ def _surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
         float(height[start]),
         dropped,
         alone,
+        *_sideways(curve, movement),
         run.came_down,
     )
+
+
+def _sideways(curve: Curve, movement: Movement) -> tuple[float, float, float]:
+    """Turn about the vertical and all turning of a movement, rad, and its stray beyond uncertainty, m."""
+    frames = curve.frames_in(movement.start_time_s, movement.end_time_s)
+    turns, up, place = curve.turn_rad[frames], curve.up[frames], curve.place_m[frames]
+    turned = abs(float((turns * up).sum()))
+    rolled = float(np.sqrt((turns**2).sum(axis=1)).sum())
+    speed_sd, tilt_sd = curve.place_spread[frames][0]
+    t = movement.duration_s
+    unsure = sqrt((speed_sd * t) ** 2 + (0.5 * STANDARD_GRAVITY_M_S2 * tilt_sd * t * t) ** 2)
+    strayed = sqrt(float(((place[-1] - place[0]) ** 2).sum()))
+    return turned, rolled, max(strayed - 2 * unsure, 0.0)
 
 
 def _as_rep(curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...]) -> RepMeasured:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 from station.motion.attitude import Stillness, StillnessReading
-from station.motion.live import VerticalFilter, VerticalStep
+from station.motion.live import TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import EngineParameters
 
 
@@ -23,7 +23,9 @@ class RestAssumption:
     _since_held_s: float = 10.0
     _since_hovered_s: float = 10.0
 
-    def sigma(self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep) -> float:
+    def sigma(
+        self, reading: StillnessReading, vertical: VerticalFilter, tilt: TiltFilter, step: VerticalStep
+    ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed."""
         p = self.parameters
         self._since_held_s += step.duration_s
@@ -34,14 +36,21 @@ class RestAssumption:
         if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:
             return 0.0
         sigma = self._spread(reading)
-        if not self.plausible(reading, vertical, step, sigma):
+        if not self._plausible(reading, vertical, step, sigma) or self._travelling(reading, tilt, sigma):
             return 0.0
         self._since_hovered_s = 0.0
         if not hovering:
             self._since_held_s = 0.0
         return sigma
 
-    def plausible(
+    def _travelling(self, reading: StillnessReading, tilt: TiltFilter, sigma: float) -> bool:
+        """Whether the bar is predicted to move sideways, beyond doubt."""
+        if reading.for_s > (0.6 if reading.stillness == Stillness.ALONE else 1.5):
+            return False
+        speed_sd, _ = tilt.spread
+        return tilt.speed_m_s > 3 * sqrt(speed_sd**2 + 4 * sigma**2) + 0.05
+
+    def _plausible(
         self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep, sigma: float
     ) -> bool:
         """Whether a bar this still, at this predicted speed, is at rest."""
