@@ -65,8 +65,13 @@ def demo(
         ),
     ] = None,
     seconds: Annotated[
-        float, typer.Option(help="How long a run without a display takes, s.", min=1, max=3600)
-    ] = 35.0,
+        float | None,
+        typer.Option(
+            help="How long a run without a display takes, s; 35, or as long as the recording.",
+            min=1,
+            max=7200,
+        ),
+    ] = None,
     headless: Annotated[
         bool, typer.Option("--headless", help="Run without a window even where there is a display.")
     ] = False,
@@ -87,17 +92,19 @@ def demo(
     one the same program runs for about half a minute, prints each rep as it is painted, and leaves a picture of
     the rack screen in demo-output/rack.png.
     """
-    from station.commands.demo import run_demo
+    from station.commands.demo import recording_length_s, run_demo
     from station.commands.rack_program import Look, display_present
 
     windowed = display_present() and not headless
-    look = Look(
-        theme,
-        diagonal_in,
-        headless_s=None if windowed else seconds,
-        picture=None if windowed else output / "rack.png",
-    )
     with clear_failures():
+        if seconds is None:
+            seconds = 35.0 if recording is None else recording_length_s(recording) + 6.0
+        look = Look(
+            theme,
+            diagonal_in,
+            headless_s=None if windowed else seconds,
+            picture=None if windowed else output / "rack.png",
+        )
         reps = run_demo(look, recording)
     if not windowed:
         typer.echo(f"{reps} reps painted; the rack screen is in {output / 'rack.png'}")

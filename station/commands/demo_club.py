@@ -11,6 +11,7 @@ from station.store.record import Record
 from station.store.tables import new_id
 
 DATA_NOTE = "demo data"
+SENSOR_NAME = "Bar sensor 1"
 _SECONDS_A_REP = 3.0
 
 
@@ -65,7 +66,7 @@ def _set_row(club: Club, one: ClubSet, athlete_id: str, set_id: str, begun: date
         "lift": LIFT,
         "load_kg": one.load_kg,
         "kind": one.kind,
-        "sensor": "",
+        "sensor": SENSOR_NAME,
         "bar_kg": 20.0,
         "engine_version": "demo data",
     }

@@ -15,7 +15,7 @@ from rich.console import Console
 
 from station.capture.rack import Rack, Show
 from station.capture.rack_view import RackView, RepStatus
-from station.capture.threads import RackThreads, Source
+from station.capture.threads import Source
 
 SIGNAL_LOOK_MS = 200
 
@@ -54,30 +54,22 @@ def run_rack(make_rack: Callable[[Show], Rack], source: Source, look: Look) -> i
     # Qt is loaded only now, after the platform is chosen; the other commands start without it.
     from PySide6.QtCore import QTimer
 
-    from station.screens.opening import make_rack_window, screens_application
-    from station.screens.painter import Painter
+    from station.screens.rack_app import RackApp
 
-    application = screens_application()
-    painter = Painter()
-    threads = RackThreads(make_rack, source, painter.wake)
-    threads.start()
-    try:
-        window = make_rack_window(
-            threads, theme_name=look.theme, diagonal_in=look.diagonal_in, full_screen=look.full_screen
-        )
-        follower = RepFollower(Console())
-        painter.painted.connect(follower.painted)
-        if look.picture is not None:
-            painter.painted.connect(_Photographer(window, look.picture).painted)
-        painter.attach(window, threads.drain)
-        window.show()
+    app = RackApp(
+        make_rack, source, theme=look.theme, diagonal_in=look.diagonal_in, full_screen=look.full_screen
+    )
+    # Both named, since a signal does not keep the listener it calls alive.
+    follower = RepFollower(Console())
+    photographer = _Photographer(app.window, look.picture) if look.picture is not None else None
+    app.painter.painted.connect(follower.painted)
+    if photographer is not None:
+        app.painter.painted.connect(photographer.painted)
+    with app:
         if look.headless_s is not None:
-            QTimer.singleShot(int(look.headless_s * 1000), application.quit)
-        _quit_on_interrupt(application.quit)
-        application.exec()
-        window.close()
-    finally:
-        threads.stop()
+            QTimer.singleShot(int(look.headless_s * 1000), app.application.quit)
+        _quit_on_interrupt(app.application.quit)
+        app.application.exec()
     return follower.reps
 
 

@@ -1,0 +1,54 @@
+"""A rack on the screen: its threads, its window, and the painter between them. Used in a `with` statement."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from types import TracebackType
+
+from station.capture.rack import Rack, Show
+from station.capture.threads import RackThreads, Source
+from station.screens.opening import make_rack_window, screens_application
+from station.screens.painter import Painter
+from station.screens.theme import ThemeName
+
+
+class RackApp:
+    """Starts capture and shows the window; closing lets the sensor go and closes the record.
+
+    Args:
+        make_rack: builds the rack, in the capture worker's thread.
+        source: the link to the sensor.
+        theme, diagonal_in, full_screen: as for `make_rack_window`.
+
+    Raises:
+        StoreError: on entering, when the record cannot be opened.
+    """
+
+    def __init__(
+        self,
+        make_rack: Callable[[Show], Rack],
+        source: Source,
+        *,
+        theme: ThemeName = "dark",
+        diagonal_in: float = 10.0,
+        full_screen: bool = False,
+    ) -> None:
+        self.application = screens_application()
+        self.painter = Painter()
+        self.threads = RackThreads(make_rack, source, self.painter.wake)
+        self.window = make_rack_window(
+            self.threads, theme_name=theme, diagonal_in=diagonal_in, full_screen=full_screen
+        )
+
+    def __enter__(self) -> RackApp:
+        self.threads.start()
+        self.painter.attach(self.window, self.threads.drain)
+        self.window.show()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.window.close()
+        self.threads.stop()
+        self.window.deleteLater()
