@@ -18,7 +18,7 @@ from drivers.scan import SensorInRange
 _WINDOW_S = 1.0
 _MOVING_M_S2 = 1.0  # a lifted bar shakes its sensor by several m/s2; one in a rack by a few hundredths
 _CLEARLY = 3.0  # it moves this many times as much as any other
-_ALL_HEARD_S = 10.0  # so long nothing is decided before every candidate has been heard
+_ALL_HEARD_S = 20.0  # so long nothing is decided before every candidate has been heard
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,7 @@ async def scan(
         seconds: how long, s.
         profiles: sensors to know; None for those that come with the program.
         foreign: also list devices that match no profile.
-        stop_when: called with the sensors heard so far whenever another one is; true ends the scan early.
+        stop_when: called with the sensors heard so far whenever one is new or tells its name; true ends the scan.
 
     Returns:
         The sensors in range, the strongest first.
@@ -61,11 +61,12 @@ async def scan(
     enough = asyncio.Event()
 
     def on_heard(device: BLEDevice, advertised: AdvertisementData) -> None:
-        sensor = _sensor(device, advertised, known, heard.get(device.address))
+        before = heard.get(device.address)
+        sensor = _sensor(device, advertised, known, before)
         if sensor.profile is not None or foreign:
-            new = device.address not in heard
             heard[device.address] = sensor
-            if new and stop_when is not None and stop_when(_strongest_first(heard)):
+            news = before is None or (before.name, before.profile) != (sensor.name, sensor.profile)
+            if news and stop_when is not None and stop_when(_strongest_first(heard)):
                 enough.set()
 
     async with radio.alone(), radio.scanner(on_heard):

@@ -26,12 +26,14 @@ class VirtualLink(link.LocalLink):  # type: ignore[misc]
     Attributes:
         supervision_timeout_s: how long a connection survives silence.
         out_of_range: controllers that neither send nor receive at the moment.
+        refuse_connections: attempts to connect fail with "failed to be established" (0x3E).
     """
 
     def __init__(self) -> None:
         super().__init__()
         self.supervision_timeout_s = SUPERVISION_TIMEOUT_S
         self.out_of_range: set[VirtualController] = set()
+        self.refuse_connections = False
 
     def send_acl_data(
         self,
@@ -103,7 +105,6 @@ class VirtualController(bumble_controller.Controller):  # type: ignore[misc]
 
     Attributes:
         signal_dbm: how strongly others hear it.
-        refuse_connections: connection attempts by this controller fail with "failed to be established" (0x3E).
     """
 
     le_acl_data_packet_length = 251
@@ -120,7 +121,6 @@ class VirtualController(bumble_controller.Controller):  # type: ignore[misc]
         super().__init__(name, link=virtual_link, public_address=address, **how)
         self.pending_le_connection: Any = None
         self.signal_dbm = _SIGNAL_DBM
-        self.refuse_connections = False
 
     def on_hci_le_create_connection_cancel_command(self, _command: Any) -> Any:
         """Cancel the pending attempt (bumble does nothing, and refuses every later attempt)."""
@@ -156,7 +156,7 @@ class VirtualController(bumble_controller.Controller):  # type: ignore[misc]
         pending = self.pending_le_connection
         if pending is None or pending.peer_address != pdu.advertiser_address:
             return
-        if self.refuse_connections:
+        if self.link.refuse_connections:
             self.pending_le_connection = None
             failed = hci.HCI_ErrorCode.CONNECTION_FAILED_TO_BE_ESTABLISHED_ERROR
             self._report_failed_connection(pending.peer_address, failed)

@@ -37,6 +37,7 @@ async def bluez_adapter(link: VirtualLink) -> AsyncIterator[str]:
             while await _adapters(bus) - before:
                 await asyncio.sleep(0.1)
         bus.disconnect()
+        await bus.wait_for_disconnect()
 
 
 async def _call(

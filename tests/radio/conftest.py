@@ -130,8 +130,10 @@ class Air:
             controller.remove()
 
     @asynccontextmanager
-    async def link(self, address: str, profile: SensorProfile, **how: Any) -> AsyncIterator[Held]:
-        """A link to a sensor."""
+    async def link(
+        self, address: str, profile: SensorProfile, radio: Radio | None = None
+    ) -> AsyncIterator[Held]:
+        """A link to a sensor, by the station's radio if no other is named."""
         held: Held | None = None
 
         def on_samples(block: SampleBlock) -> None:
@@ -142,7 +144,7 @@ class Air:
             assert held is not None
             held.on_event(event)
 
-        link = SensorLink(self.radio, address, profile, on_samples, on_event, name="the sensor", **how)
+        link = SensorLink(radio or self.radio, address, profile, on_samples, on_event, name="the sensor")
         held = Held(link, profile)
         async with link:
             yield held

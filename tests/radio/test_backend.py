@@ -109,13 +109,13 @@ async def test_a_request_under_way_when_the_connection_ends_fails_at_once(air: A
 
 async def test_a_connection_refused_at_the_radio_can_be_tried_again(air: Any) -> None:
     async with air() as there, there.sensor() as (sensor, _):
+        if there.kind != "bumble":
+            pytest.skip("other stacks try again by themselves; the link's own test covers them")
         device = await find(there, sensor.address)
-        (ours,) = [one for one in there.virtual.link.controllers if one.name in ("station", "bluez")]
-        ours.refuse_connections = True
+        there.virtual.link.refuse_connections = True
         with pytest.raises((BleakError, TimeoutError)):
             await there.radio.client(device, timeout_s=10.0).connect()
-        ours.refuse_connections = False
-        device = await find(there, sensor.address)  # a stack may have forgotten the device meanwhile
+        there.virtual.link.refuse_connections = False
         async with there.radio.client(device) as client:
             assert client.is_connected
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import dataclasses
+from contextlib import AsyncExitStack
 from typing import Any
 
 import numpy as np
@@ -11,8 +12,10 @@ import pytest
 
 from drivers.link_events import BatteryRead, LinkState
 from drivers.profile import shipped_profiles
+from drivers.radio import Radio
 from drivers.scan import scan
 from simulated_sensor.link_faults import FaultRates
+from simulated_sensor.peripheral import SimulatedSensor
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from tests.radio.conftest import Held, make_trace
@@ -198,6 +201,71 @@ async def test_a_killed_and_restarted_sensor_process_is_taken_up_again(air: Any)
                 assert held.link.statistics.restarts == 1
             finally:
                 await asyncio.to_thread(second.stop)
+
+
+async def test_a_connection_that_is_refused_is_tried_again_until_it_stands(air: Any) -> None:
+    async with air() as there, there.sensor() as (sensor, _):
+        there.virtual.link.refuse_connections = True
+        async with there.link(sensor.address, OWN) as held:
+            await held.until_state(LinkState.WAITING)
+            assert "was heard but cannot be connected to" in held.words(LinkState.LOST)
+            there.virtual.link.refuse_connections = False
+            await held.until_samples(50)
+
+
+async def test_a_sensor_held_by_another_station_is_not_heard_until_it_is_let_go(air: Any) -> None:
+    async with air() as there, there.sensor() as (sensor, _):
+        other = await there.virtual.open_port("other station")
+        async with Radio(other) as radio, there.link(sensor.address, OWN, radio=radio) as theirs:
+            await theirs.until_samples(20)
+            async with there.link(sensor.address, OWN) as held:
+                await held.until_state(LinkState.WAITING)
+                assert "not in range" in held.words(LinkState.LOST)
+                await theirs.link.close()
+                await held.until_samples(20)
+
+
+async def test_fifty_foreign_devices_around_it_do_no_harm(air: Any) -> None:
+    foreign = dataclasses.replace(OWN, match_service="0000fff0-0000-1000-8000-00805f9b34fb")
+    async with air() as there, AsyncExitStack() as stack:
+        crowd = 50 if there.kind == "bumble" else 10
+        for n in range(crowd):
+            await stack.enter_async_context(there.sensor(make_trace(20), name=f"Phone {n}", profile=foreign))
+        held, _, _ = await stack.enter_async_context(there.linked())
+        await held.until_samples(200)
+        assert held.link.statistics.lost_samples == 0
+
+
+async def test_a_sensor_that_floods_at_ten_times_its_rate_is_followed(air: Any) -> None:
+    async with (
+        air() as there,
+        there.linked(make_trace(20_000), speed=10.0, samples_per_packet=20) as (held, _, _),
+    ):
+        await held.until_samples(6000)
+        assert held.link.statistics.malformed == held.link.statistics.restarts == 0
+        assert np.all(np.diff(held.seq) > 0)
+
+
+async def test_a_sensor_with_the_smallest_mtu_sends_one_sample_at_a_time(air: Any, monkeypatch: Any) -> None:
+    # The default ATT MTU is 23 (Bluetooth Core, Vol 3, Part G, 5.2.1): 20 bytes of payload.
+    monkeypatch.setattr(SimulatedSensor, "_payload_limit", lambda _: 20)
+    async with air() as there, there.linked() as (held, _, _):
+        await held.until_samples(200)
+        assert {len(block) for block in held.blocks} == {1}
+        assert held.link.statistics.lost_samples == 0
+
+
+async def test_a_connection_that_breaks_right_after_it_was_made_is_made_again(air: Any) -> None:
+    async with (
+        air() as there,
+        there.sensor() as (sensor, controller),
+        there.link(sensor.address, OWN) as held,
+    ):
+        await held.until_state(LinkState.CONNECTING)  # discovery is next
+        there.virtual.link.move_out_of_range(controller)
+        await held.until_state(LinkState.LOST)
+        there.virtual.link.move_into_range(controller)
+        await held.until_samples(50)
 
 
 async def test_ten_thousand_packets_of_noise_are_counted_and_survived(air: Any) -> None:
