@@ -94,9 +94,16 @@ class RepTicks:
         top = self.track.top() - metrics.gap * 0.6 - cap
         large = QRectF(xs[-1] - width / 2, top, width + 1, cap)
         letter.block(large, str(last.number), TextSize.READING, 1, strong=True)
-        tick = 1.5 * metrics.stroke
-        taken = [[(xs[-1] - tick, xs[-1] + tick)], [(large.left(), large.right())]]
-        self._small_numbers(painter, letter, xs[:-1], taken)
+        beside = (large.left(), large.right())
+        under = (xs[-1] - 1.5 * metrics.stroke, xs[-1] + 1.5 * metrics.stroke)
+        low_enough = self._row_top(0) > large.bottom() + 1
+        self._small_numbers(painter, letter, xs[:-1], [[under if low_enough else beside], [beside]])
+
+    def _row_top(self, row: int) -> float:
+        """Top of the small numbers' lower (0) or upper (1) row."""
+        cap = self.look.metrics.cap_px(TextSize.COACH)
+        foot = self.track.top() + self.track.height() * SHORT_FROM - self.look.metrics.hairline
+        return foot - cap - row * cap * 1.3
 
     def _small_numbers(
         self,
@@ -109,11 +116,10 @@ class RepTicks:
         cap, ground = metrics.cap_px(TextSize.COACH), QColor(self.look.palette.ground)
         words = [str(rep.number) for rep in self.reps[:-1]]
         widths = [letter.width(word, TextSize.COACH) for word in words]
-        foot = self.track.top() + self.track.height() * SHORT_FROM - metrics.hairline
         rows = in_rows(xs, widths, metrics.gap * 0.6, taken)
         for word, x, width, row in zip(words, xs, widths, rows, strict=True):
             if row is not None:
-                top = foot - cap - row * cap * 1.3
+                top = self._row_top(row)
                 # The ground behind the digit, so that no mark runs through it.
                 painter.fillRect(QRectF(x - width / 2 - 2, top - 2, width + 4, cap + 4), ground)
                 letter.block(QRectF(x - width / 2, top, width + 1, cap), word, TextSize.COACH, 1)
