@@ -28,14 +28,16 @@ class Column(IntEnum):
     LOST_S = 14
     CLIPPED = 15
     STILLNESS = 16
-    ON_VELOCITY = 17
-    ON_HEIGHT = 24
-    TURN = 31
-    PLACE = 34
-    PLACE_SPREAD = 37
-    STATE = 39
-    COVARIANCE = 48
-    WIDTH = 129
+    TOP_SIGMA = 17
+    BOTTOM_SIGMA = 18
+    TURN = 19
+    PLACE = 22
+    PLACE_SPREAD = 25
+    ON_VELOCITY = 27
+    ON_HEIGHT = 27 + CONSTANTS
+    STATE = 27 + 2 * CONSTANTS
+    COVARIANCE = 27 + 2 * CONSTANTS + STATES
+    WIDTH = 27 + 2 * CONSTANTS + STATES + STATES**2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -100,6 +102,8 @@ def smoothed_curve(
             rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
             rows[:, Column.NOISE],
             rows[:, Column.REST],
+            rows[:, Column.TOP_SIGMA],
+            rows[:, Column.BOTTOM_SIGMA],
             parameters.wander_m,
             rows[0, Column.STATE : Column.STATE + STATES],
             rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),

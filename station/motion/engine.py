@@ -46,7 +46,7 @@ class MotionEngine:
         self._calibration = calibration or Calibration()
         self._intake = Intake(range_m_s2)
         self._pending = _Pending()
-        self._estimate = MotionEstimate(self.parameters)
+        self._estimate = MotionEstimate(self.parameters, _closes(lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._live: list[tuple[float, float]] = []
         self._decided: list[Decided] = []
@@ -110,6 +110,16 @@ class MotionEngine:
         if self.placement == "bar":
             self._decided += [Decided(now, event) for event in self._reps.step(estimate)]
         self._live.append((now, estimate.velocity_m_s))
+
+
+def _closes(lift: Lift | None) -> tuple[float, float] | None:
+    """How well tops and bottoms come back to one height, m.
+
+    A lifter's do; an unknown movement's need not; a clean turns at several heights: None.
+    """
+    if lift is None:
+        return 0.10, 0.10
+    return None if lift.first_pull_only else (0.012, 0.015)
 
 
 class _Pending:

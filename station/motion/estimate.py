@@ -14,7 +14,7 @@ from station.motion.attitude import AttitudeChain, RestWatch, Stillness, Stillne
 from station.motion.curve import Column
 from station.motion.frames import FrameStatistics, PaddedFrames, integrals, statistics, turned_within
 from station.motion.history import RecentRows
-from station.motion.live import STATES, TiltFilter, VerticalFilter, VerticalStep
+from station.motion.live import BOTTOM, CONSTANTS, STATES, TOP, TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.rest import RestAssumption
 
@@ -22,6 +22,7 @@ CHUNK_FRAMES = 64
 _SAMPLES_KEPT = 16384
 _SHOCK_FROM_M_S2 = 15.0
 _SHOCK_FOR_S = 0.02
+_LEAST_TRAVEL_M = 0.15
 _LEAST_HOLE_S = 0.012
 
 
@@ -53,11 +54,13 @@ class MotionEstimate:
     """The running estimate and its recent past.
 
     Attributes:
+        closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
     """
 
-    def __init__(self, parameters: EngineParameters) -> None:
+    def __init__(self, parameters: EngineParameters, closes: tuple[float, float] | None) -> None:
         self.parameters = parameters
+        self.closes = closes
         keep = 2 * CHUNK_FRAMES + int(parameters.history_s / parameters.frame_s)
         self.frames = RecentRows(Column.WIDTH, keep)
         self.samples = RecentRows(4, _SAMPLES_KEPT)
@@ -66,6 +69,7 @@ class MotionEstimate:
         self._tilt = TiltFilter(parameters)
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
+        self._turns = TurnWatch()
 
     def take(
         self, frames: PaddedFrames, clipped: IntArray, with_gyro: NDArray[np.bool_]
@@ -109,10 +113,11 @@ class MotionEstimate:
                 *(now, step.duration_s, *dv[row], *ds[row], *self._up, noise, rest),
                 *(stops[row], lost, clipped[row], reading.stillness),
             )
-            line[Column.ON_VELOCITY : Column.TURN] = *step.on_velocity, *step.on_height
+            line[Column.TOP_SIGMA : Column.TURN] = self._close_height()
             line[Column.TURN : Column.PLACE] = attitude[row] @ angle[row]
             line[Column.PLACE : Column.PLACE_SPREAD] = self._tilt.place_m
-            line[Column.PLACE_SPREAD : Column.STATE] = self._tilt.spread
+            line[Column.PLACE_SPREAD : Column.ON_VELOCITY] = self._tilt.spread
+            line[Column.ON_VELOCITY : Column.STATE] = *step.on_velocity, *step.on_height
             self.frames.append(line[None])
             yield FrameEstimate(
                 now,
@@ -165,6 +170,16 @@ class MotionEstimate:
             self._vertical.forget_height()
         return rest
 
+    def _close_height(self) -> tuple[float, float]:
+        """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn."""
+        turn = self._turns.follow(self._vertical.velocity, self._vertical.height)
+        if turn is None or not self.closes:
+            return 0.0, 0.0
+        top_m, bottom_m = self.closes
+        if turn == TOP:
+            return self._vertical.turned(TOP, top_m), 0.0
+        return 0.0, self._vertical.turned(BOTTOM, bottom_m)
+
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p = self.parameters
@@ -180,6 +195,26 @@ class MotionEstimate:
         if not with_gyro:
             return p.tilt_walk_blind_rad_rts
         return p.tilt_walk_rad_rts if bias_known else 10 * p.tilt_walk_rad_rts
+
+
+@dataclass
+class TurnWatch:
+    """Notices where a long movement up or down turns back."""
+
+    _rising: bool = True
+    _from_m: float = 0.0
+
+    def follow(self, velocity_m_s: float, height_m: float) -> int | None:
+        """One more frame: TOP or BOTTOM when a movement of at least 15 cm has just turned, else None."""
+        rising = velocity_m_s > 0
+        if rising == self._rising:
+            return None
+        travelled = abs(height_m - self._from_m)
+        self._rising = rising
+        self._from_m = height_m
+        if travelled < _LEAST_TRAVEL_M:
+            return None
+        return BOTTOM if rising else TOP
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -199,19 +234,19 @@ class _Turns:
         return self.drift_rad_rts[row] ** 2 * duration + per_turn**2 * turned
 
     def constants(self, row: int, up: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
-        """What each unit of the sensor's constants adds to the frame's velocity and height steps, shapes (7,).
+        """What each unit of the sensor's constants adds to the frame's velocity and height steps, shapes (9,).
 
         The sensor's place r off the bar's axis moves it by up . (rate x r) = r . (up x rate), on the sensor's axes.
         """
         before, after = up @ self.attitude[row], up @ self.attitude[row + 1]
         swing_before = _cross(before, self.rate_before[row])
         swing_after = _cross(after, self.rate_after[row])
-        on_velocity, on_height = np.empty(7), np.empty(7)
+        on_velocity, on_height = np.zeros(CONSTANTS), np.zeros(CONSTANTS)
         on_velocity[0] = -t
         on_velocity[1:4] = -0.5 * t * (before + after)
-        on_velocity[4:] = swing_before - swing_after
+        on_velocity[4:7] = swing_before - swing_after
         on_height[:4] = 0.5 * t * on_velocity[:4]
-        on_height[4:] = t * swing_before - (after - before)
+        on_height[4:7] = t * swing_before - (after - before)
         return on_velocity, on_height
 
 

@@ -13,8 +13,10 @@ import numpy as np
 from drivers.samples import FloatArray
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
-CONSTANTS = 7
-"""Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3)."""
+CONSTANTS = 9
+"""Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3), and the
+heights of the movement's top and bottom."""
+TOP, BOTTOM = 7, 8
 STATES = 2 + CONSTANTS
 """Height, vertical velocity, and the constants."""
 
@@ -86,6 +88,9 @@ class TiltFilter:
         self.up = up / sqrt(up @ up)
 
 
+_ANYWHERE_M2 = 1.0
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class VerticalStep:
     """What one frame says about the bar's height and vertical velocity.
@@ -93,7 +98,7 @@ class VerticalStep:
     Attributes:
         duration_s: of the frame.
         dv_m_s, ds_m: single and double integral of vertical acceleration over it.
-        on_velocity, on_height: what each unit of the sensor's constants adds to the two, shape (7,).
+        on_velocity, on_height: what each unit of the constants adds to the two, shape (9,).
         velocity_noise: variance of what is left unexplained of the velocity step, m2/s2.
     """
 
@@ -106,20 +111,26 @@ class VerticalStep:
 
 
 class VerticalFilter:
-    """Kalman filter of height, vertical velocity and the sensor's constants.
+    """Kalman filter of height, vertical velocity and the constants.
 
-    The constants: an offset that points up whatever the attitude (scale, local gravity), the accelerometer's bias on
-    its own three axes (when the bar turns they take turns in pointing up), and the sensor's place off the bar's axis.
+    The sensor's constants: an offset that points up whatever the attitude (scale, local gravity), the accelerometer's
+    bias on its own axes (when the bar turns they take turns in pointing up), and its place off the bar's axis.
+    The movement's: the heights of its top and bottom, where reps turn.
     """
 
     def __init__(self, parameters: EngineParameters) -> None:
         self.parameters = parameters
         self.state = np.zeros(STATES)
         p = parameters
-        constants = [p.first_offset_m_s2**2, *[p.first_bias_m_s2**2] * 3, *[p.off_axis_m**2] * 3]
+        constants = [
+            p.first_offset_m_s2**2,
+            *[p.first_bias_m_s2**2] * 3,
+            *[p.off_axis_m**2] * 3,
+            *[_ANYWHERE_M2] * 2,
+        ]
         self.covariance = np.diag([1e-4, 1.0, *constants])
         self._step = np.eye(STATES)
-        self._walk = np.array([p.bias_walk_m_s2_rts**2] * 4 + [0.0] * 3)
+        self._walk = np.array([p.bias_walk_m_s2_rts**2] * 4 + [0.0] * 5)
 
     @property
     def height(self) -> float:
@@ -168,9 +179,26 @@ class VerticalFilter:
         self.state = self.state - gain * self.state[which]
         self.covariance = self.covariance - np.multiply.outer(gain, self.covariance[which])
 
+    def turned(self, which: int, sigma_m: float) -> float:
+        """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
+
+        Where the height is too far off for that, the bar did not come back there: the closure loosens accordingly.
+        """
+        state = 2 + which
+        row = self.covariance[0] - self.covariance[state]
+        predicted = float(row[0] - row[state])
+        off = float(self.state[state] - self.state[0])
+        used = max(sigma_m**2, off * off - predicted)
+        gain = row / (predicted + used)
+        self.state = self.state + gain * off
+        self.covariance = self.covariance - np.multiply.outer(gain, row)
+        return sqrt(used)
+
     def forget_height(self) -> None:
         """The present height is sure: heights are only ever compared within a decision's reach."""
-        self.covariance[0, :] = self.covariance[:, 0] = 0.0
+        for state in (0, 2 + TOP, 2 + BOTTOM):
+            self.covariance[state, :] = self.covariance[:, state] = 0.0
+            self.covariance[state, state] = _ANYWHERE_M2
         self.covariance[0, 0] = 1e-4
 
     def lost(self) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from drivers.samples import FloatArray
-from station.motion.live import CONSTANTS
+from station.motion.live import BOTTOM, CONSTANTS, TOP
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -22,11 +22,12 @@ class SmootherInput:
     Attributes:
         duration_s: of each frame, shape (n,).
         dv_m_s, ds_m: single and double integral of vertical acceleration over each frame, shape (n,).
-        on_velocity, on_height: what each unit of the constants adds to the two, shape (n, 7).
+        on_velocity, on_height: what each unit of the constants adds to the two, shape (n, 9).
         velocity_noise: variance of the velocity step, shape (n,), m2/s2.
         rest_sigma_m_s: of zero velocity at each frame end, shape (n,); 0 where it is not assumed.
+        top_sigma_m, bottom_sigma_m: of the height about the movement's top or bottom, shape (n,); 0: no turn there.
         wander_m: spread of height about its mean over a second.
-        first_state, first_covariance: height, velocity and constants at the start, shapes (9,) and (9, 9).
+        first_state, first_covariance: height, velocity and constants at the start, shapes (11,) and (11, 11).
     """
 
     duration_s: FloatArray
@@ -36,6 +37,8 @@ class SmootherInput:
     on_height: FloatArray
     velocity_noise: FloatArray
     rest_sigma_m_s: FloatArray
+    top_sigma_m: FloatArray
+    bottom_sigma_m: FloatArray
     wander_m: float
     first_state: FloatArray
     first_covariance: FloatArray
@@ -87,6 +90,12 @@ def smooth(known: SmootherInput) -> Smoothed:
     weighed = (weight[:, :, None] * by_constants).reshape(-1, CONSTANTS)
     square = by_constants.reshape(-1, CONSTANTS).T @ weighed
     pull = -weighed.T @ step.ravel()
+    for which, sigma in ((TOP, known.top_sigma_m), (BOTTOM, known.bottom_sigma_m)):
+        for node in np.flatnonzero(sigma):
+            weight_here = 1.0 / sigma[node] ** 2
+            blocks[node + 1, 0, 0] += weight_here
+            right[node + 1, 0, 1 + which] -= weight_here
+            square[which, which] += weight_here
     prior = np.linalg.inv(known.first_covariance)
     at_first = prior @ known.first_state
     blocks[0] += prior[:2, :2]
