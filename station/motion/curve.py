@@ -12,6 +12,7 @@ from station.motion.history import RecentRows
 from station.motion.live import CONSTANTS, STATES
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.smoother import Smoothed, SmootherInput, smooth
+from station.motion.tilt_smoother import TiltInput, smoothed_up
 
 
 class Column(IntEnum):
@@ -33,11 +34,15 @@ class Column(IntEnum):
     TURN = 19
     PLACE = 22
     PLACE_SPREAD = 25
-    ON_VELOCITY = 27
-    ON_HEIGHT = 27 + CONSTANTS
-    STATE = 27 + 2 * CONSTANTS
-    COVARIANCE = 27 + 2 * CONSTANTS + STATES
-    WIDTH = 27 + 2 * CONSTANTS + STATES + STATES**2
+    TILT_NOISE = 28
+    BLIND = 29
+    VERTICAL_NOISE = 30
+    MISSING = 31
+    ON_VELOCITY = 32
+    ON_HEIGHT = 32 + CONSTANTS
+    STATE = 32 + 2 * CONSTANTS
+    COVARIANCE = 32 + 2 * CONSTANTS + STATES
+    WIDTH = 32 + 2 * CONSTANTS + STATES + STATES**2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -89,8 +94,8 @@ def smoothed_curve(
     """Smooth frames first..stop-1 (running indices) and put every sample's velocity between the nodes."""
     rows = frames.view(first, stop)
     duration = rows[:, Column.DURATION_S]
-    up = rows[:, Column.UP : Column.UP + 3]
-    gravity = STANDARD_GRAVITY_M_S2
+    up = _up(rows, parameters)
+    gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
     dv = _dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
     ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
     smoothed = smooth(
@@ -100,7 +105,7 @@ def smoothed_curve(
             ds,
             rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS],
             rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
-            rows[:, Column.NOISE],
+            rows[:, Column.VERTICAL_NOISE],
             rows[:, Column.REST],
             rows[:, Column.TOP_SIGMA],
             rows[:, Column.BOTTOM_SIGMA],
@@ -112,7 +117,7 @@ def smoothed_curve(
     stops = rows[:, Column.SAMPLE_STOP].astype(np.int64)
     counts = np.diff(np.concatenate([[_first_stop(frames, first, stops)], stops]))
     taken = samples.view(int(stops[0] - counts[0]), int(stops[-1]))
-    time, velocity, acceleration = _fill(taken, rows, counts, dv, smoothed)
+    time, velocity, acceleration = _fill(taken, rows, counts, up, smoothed)
     node_time = np.concatenate([[rows[0, Column.END_S] - duration[0]], rows[:, Column.END_S]])
     return Curve(
         time,
@@ -126,8 +131,27 @@ def smoothed_curve(
         rows[:, Column.STILLNESS],
         rows[:, Column.TURN : Column.TURN + 3],
         rows[:, Column.PLACE : Column.PLACE + 3],
-        rows[:, Column.PLACE_SPREAD : Column.PLACE_SPREAD + 2],
+        rows[:, Column.PLACE_SPREAD + 1 : Column.PLACE_SPREAD + 3],
         up,
+    )
+
+
+def _up(rows: FloatArray, p: EngineParameters) -> FloatArray:
+    """Direction of up in each frame, smoothed."""
+    up = rows[:, Column.UP : Column.UP + 3]
+    blind = rows[:, Column.BLIND] > 0
+    return smoothed_up(
+        TiltInput(
+            rows[:, Column.DURATION_S],
+            rows[:, Column.DV : Column.DV + 3],
+            up,
+            rows[:, Column.NOISE],
+            rows[:, Column.TILT_NOISE],
+            rows[:, Column.REST],
+            np.where(blind, p.stray_blind_m, p.stray_m),
+            np.where(blind, p.drift_blind_m_s, p.drift_m_s),
+            rows[0, Column.PLACE_SPREAD : Column.PLACE_SPREAD + 3] ** 2,
+        )
     )
 
 
@@ -138,13 +162,13 @@ def _first_stop(frames: RecentRows, first: int, stops: IntArray) -> int:
 
 
 def _fill(
-    taken: FloatArray, rows: FloatArray, counts: IntArray, dv: FloatArray, smoothed: Smoothed
+    taken: FloatArray, rows: FloatArray, counts: IntArray, up: FloatArray, smoothed: Smoothed
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Velocity at the samples: the smoothed nodes, joined by the samples' own integral."""
     frame = np.repeat(np.arange(len(counts)), counts)
     time = taken[:, 0]
-    up = rows[frame, Column.UP : Column.UP + 3]
-    acceleration = _dot(taken[:, 1:4], up) - STANDARD_GRAVITY_M_S2
+    gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
+    acceleration = _dot(taken[:, 1:4], up[frame]) - gravity[frame]
     start = rows[:, Column.END_S] - rows[:, Column.DURATION_S]
     previous = np.concatenate([[start[0]], time[:-1]])
     entering = np.concatenate([acceleration[:1], acceleration[:-1]])

@@ -23,6 +23,8 @@ _SAMPLES_KEPT = 16384
 _SHOCK_FROM_M_S2 = 15.0
 _SHOCK_FOR_S = 0.02
 _LEAST_TRAVEL_M = 0.15
+_TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
+_TILT_LASTS_S = 0.3
 _LEAST_HOLE_S = 0.012
 
 
@@ -70,6 +72,8 @@ class MotionEstimate:
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
         self._turns = TurnWatch()
+        self._up = np.zeros(3)
+        self._missing = 0.0
 
     def take(
         self, frames: PaddedFrames, clipped: IntArray, with_gyro: NDArray[np.bool_]
@@ -95,7 +99,11 @@ class MotionEstimate:
         stops = len(self.samples) - int(frames.samples.sum()) + np.cumsum(frames.samples)
         rates = frames.gyr_rad_s[:, 0] - bias, frames.gyr_rad_s[:, -1] - bias
         turns = _Turns(
-            attitude, angle, *rates, [self._tilt_walk(*k) for k in zip(with_gyro, bias_known, strict=True)]
+            attitude,
+            angle,
+            *rates,
+            [self._tilt_walk(*k) for k in zip(with_gyro, bias_known, strict=True)],
+            with_gyro,
         )
         dv, ds = integrals(frames.time_s, force)
         lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
@@ -116,7 +124,10 @@ class MotionEstimate:
             line[Column.TOP_SIGMA : Column.TURN] = self._close_height()
             line[Column.TURN : Column.PLACE] = attitude[row] @ angle[row]
             line[Column.PLACE : Column.PLACE_SPREAD] = self._tilt.place_m
-            line[Column.PLACE_SPREAD : Column.ON_VELOCITY] = self._tilt.spread
+            line[Column.VERTICAL_NOISE] = step.velocity_noise
+            line[Column.MISSING] = self._missing
+            line[Column.TILT_NOISE] = turns.tilt_noise(row, step.duration_s, self.parameters.tilt_turn)
+            line[Column.BLIND] = not with_gyro[row]
             line[Column.ON_VELOCITY : Column.STATE] = *step.on_velocity, *step.on_height
             self.frames.append(line[None])
             yield FrameEstimate(
@@ -138,6 +149,7 @@ class MotionEstimate:
     def _line_before(self) -> FloatArray:
         """A history row with the filter's state before the frame: where a smoother can start from."""
         line = np.empty(Column.WIDTH)
+        line[Column.PLACE_SPREAD : Column.TILT_NOISE] = self._tilt.spread
         line[Column.STATE : Column.STATE + STATES] = self._vertical.state
         line[Column.COVARIANCE :] = self._vertical.covariance.ravel()
         return line
@@ -152,9 +164,14 @@ class MotionEstimate:
         noise: float,
     ) -> VerticalStep:
         t = float(seen.duration_s[row])
-        self._tilt.predict(dv, t, noise, turns.tilt_noise(row, t, self.parameters.tilt_turn))
+        tilt_noise = turns.tilt_noise(row, t, self.parameters.tilt_turn)
+        self._tilt.predict(dv, t, noise, tilt_noise, blind=not turns.with_gyro[row])
         self._up = self._tilt.up
+        # a tilted "up" reads too little, by g tilt^2 / 2 on either axis: in the mean, and as noise that lasts
         gravity = STANDARD_GRAVITY_M_S2
+        self._missing = _TILT_BELIEF * gravity * self._tilt.spread[2] ** 2
+        noise += self._missing**2 * _TILT_LASTS_S * t
+        gravity -= self._missing
         rise, double = float(dv @ self._up) - gravity * t, float(ds @ self._up) - 0.5 * gravity * t * t
         on_velocity, on_height = turns.constants(row, self._up, t)
         step = VerticalStep(t, rise, double, on_velocity, on_height, noise)
@@ -226,6 +243,7 @@ class _Turns:
     rate_before: FloatArray
     rate_after: FloatArray
     drift_rad_rts: list[float]
+    with_gyro: NDArray[np.bool_]
 
     def tilt_noise(self, row: int, duration: float, per_turn: float) -> float:
         """Variance of the unexplained tilt step of one frame."""

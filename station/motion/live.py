@@ -37,9 +37,10 @@ class TiltFilter:
         self._step = np.eye(3)
 
     @property
-    def spread(self) -> tuple[float, float]:
-        """Standard deviations of horizontal velocity (m/s) and tilt (rad) on either axis."""
-        return sqrt(max(self._covariance[1, 1], 0.0)), sqrt(max(self._covariance[2, 2], 0.0))
+    def spread(self) -> tuple[float, float, float]:
+        """Standard deviations of horizontal place (m) and velocity (m/s) and of tilt (rad), on either axis."""
+        place, velocity, tilt = (sqrt(max(self._covariance[i, i], 1e-12)) for i in range(3))
+        return place, velocity, tilt
 
     @property
     def place_m(self) -> FloatArray:
@@ -53,8 +54,10 @@ class TiltFilter:
         velocity = self._position_velocity[1]
         return sqrt(velocity @ velocity)
 
-    def predict(self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float) -> None:
-        """One frame on: `dv` is the integral of specific force; noises as variances."""
+    def predict(
+        self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float, *, blind: bool
+    ) -> None:
+        """One frame on: `dv` is the integral of specific force; noises as variances; `blind`: without a gyro."""
         if not self.up.any():
             self.up = dv / max(sqrt(dv @ dv), 1e-9)
         t, f = duration, self._step
@@ -67,7 +70,9 @@ class TiltFilter:
         covariance[1, 1] += velocity_noise
         covariance[2, 2] = min(covariance[2, 2] + tilt_noise, 0.5)
         self._covariance = covariance
-        self._observe(0, self.parameters.stray_m**2 / max(t, 1e-3))
+        p = self.parameters
+        self._observe(0, (p.stray_blind_m if blind else p.stray_m) ** 2 / max(t, 1e-3))
+        self._observe(1, (p.drift_blind_m_s if blind else p.drift_m_s) ** 2 / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
         """Horizontal velocity is zero, within sigma."""

@@ -26,6 +26,8 @@ class EngineParameters:
         bias_walk_m_s2_rts: wandering of each axis's bias, per root second.
         tilt_walk_rad_rts, tilt_turn: drift of the gyro's attitude per root second at a known bias, and per turn.
         tilt_walk_blind_rad_rts: the same without a gyro.
+        drift_m_s: spread of horizontal velocity about zero over a second.
+        stray_blind_m, drift_blind_m_s: the same where tilt has to be told from them without a gyro.
         stray_m, wander_m: spread of the bar's place about its mean over a second, horizontally and vertically.
         first_bias_m_s2: spread of each axis's bias before anything is known.
         first_offset_m_s2: spread of what scale and local gravity leave upward.
@@ -54,8 +56,11 @@ class EngineParameters:
     bias_walk_m_s2_rts: float = 0.001
     tilt_walk_rad_rts: float = 0.002
     tilt_turn: float = 0.01
-    tilt_walk_blind_rad_rts: float = 0.25
+    tilt_walk_blind_rad_rts: float = 0.18
     stray_m: float = 0.5
+    drift_m_s: float = 1.0
+    stray_blind_m: float = 0.05
+    drift_blind_m_s: float = 0.2
     first_bias_m_s2: float = 0.2
     first_offset_m_s2: float = 0.06
     off_axis_m: float = 0.02

@@ -47,7 +47,7 @@ class RestAssumption:
         """Whether the bar is predicted to move sideways, beyond doubt."""
         if reading.for_s > (0.6 if reading.stillness == Stillness.ALONE else 1.5):
             return False
-        speed_sd, _ = tilt.spread
+        _, speed_sd, _ = tilt.spread
         return tilt.speed_m_s > 3 * sqrt(speed_sd**2 + 4 * sigma**2) + 0.05
 
     def _plausible(
