@@ -88,7 +88,9 @@ class BigNumber(Painted):
         used = letter.block(beside, "m/s", TextSize.READING, 1)
         row = QRectF(used.right() + metrics.gap, used.top(), beside.right() - used.right(), used.height())
         row.setWidth(beside.right() - row.left())
-        sure = f"± {rep.uncertainty_m_s:.2f}" if rep.uncertainty_m_s is not None else ""
+        # The uncertainty is that of the mean velocity; for other figures none is known.
+        known = rep.uncertainty_m_s is not None and view.figure == "mean"
+        sure = f"± {rep.uncertainty_m_s:.2f}" if known else ""
         two = f"{view.figure} {sure}".strip()
         row.setTop(used.bottom() - metrics.cap_px(TextSize.COACH))
         letter.block(row, two, TextSize.COACH, 1)

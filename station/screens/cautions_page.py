@@ -23,7 +23,7 @@ class CautionsPage(Painted):
         super().__init__(look, parent)
         self._cautions: tuple[str, ...] = ()
         self._read: tuple[str, ...] = ()
-        self.button = TouchButton("Read, begin", look, self, key="Return")
+        self.button = TouchButton("Read, begin", look, self)
         self.button.clicked.connect(self.mark_read)
 
     def set_look(self, look: Look) -> None:

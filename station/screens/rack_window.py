@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, QTimer, Slot
 from PySide6.QtGui import QCloseEvent, QColor, QKeyEvent, QPalette, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from station.capture.rack_view import LiveTrace, RackActions, RackView
 from station.screens.athlete_tiles import TILES_ON_A_PAGE, AthleteTiles
@@ -27,7 +27,8 @@ from station.screens.trouble_strip import TroubleStrip
 from station.screens.warmup_history import WarmupHistory
 
 LEFT_SHARE = 0.69
-HISTORY_SHARE = 0.46
+HISTORY_SHARE = 0.46  # of the right column, above the suggestion
+HISTORY_SHARE_ABOVE_TRACE = 0.56
 NOTE_SHOWN_MS = 6000
 
 
@@ -147,8 +148,8 @@ class RackWindow(QWidget):
         """Digits and Enter find an athlete by shirt number; Escape clears."""
         if event.text().isdigit() and event.text().isascii():
             self._digit(event.text())
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._finder.typed:
-            self._find()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._enter()
         elif event.key() == Qt.Key.Key_Escape:
             self._clear_note()
         else:
@@ -164,6 +165,16 @@ class RackWindow(QWidget):
     def _digit(self, digit: str) -> None:
         self._finder.add(digit)
         self.say(f"Shirt {self._finder.typed}, then Enter")
+
+    def _enter(self) -> None:
+        """A typed number first, else the focused control, else the cautions have been read."""
+        focused = self.focusWidget()
+        if self._finder.typed:
+            self._find()
+        elif isinstance(focused, QAbstractButton):
+            focused.click()
+        elif self.cautions.isVisible():
+            self.cautions.mark_read()
 
     def _find(self) -> None:
         if self.view is None or not self._finder.typed:
@@ -199,7 +210,8 @@ class RackWindow(QWidget):
         self.now.setGeometry(pad, top, split - 3 * gap, middle)
         self.cautions.setGeometry(pad, top, split - 3 * gap, middle)
         right, right_width = pad + split, width - split
-        history = round(middle * HISTORY_SHARE)
+        above_card = self.card.isVisibleTo(self)
+        history = round(middle * (HISTORY_SHARE if above_card else HISTORY_SHARE_ABOVE_TRACE))
         self.history.setGeometry(right, top, right_width, history)
         for panel in (self.trace, self.card):
             panel.setGeometry(right, top + history + gap, right_width, middle - history - gap)

@@ -145,9 +145,10 @@ class VelocityScale(Painted):
         if view is None:
             return
         metrics = self.look.metrics
+        unit = "m/s" if view.figure == "mean" else "m/s mean"  # the scale is always that of the mean velocity
         labels: list[tuple[str, float, KeyMark | None]] = [
             (velocity_words(span.low_m_s), track.left(), None),
-            (f"{velocity_words(span.high_m_s)} m/s", track.right(), None),
+            (f"{velocity_words(span.high_m_s)} {unit}", track.right(), None),
         ]
         usual, target = marks_of(view)
         if usual:

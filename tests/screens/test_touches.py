@@ -303,6 +303,37 @@ def test_the_cautions_stand_until_they_are_read(qtbot: QtBot, show_rack: ShowRac
     assert window.cautions.isVisible()
 
 
+def test_enter_reads_the_cautions_but_a_typed_number_goes_first(
+    qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions
+) -> None:
+    window = show_rack(states()["session start"])
+    qtbot.keyClicks(window, "23")
+    qtbot.keyClick(window, Qt.Key.Key_Return)
+    assert actions.calls == [("switch_athlete", "a3")]
+    assert window.cautions.isVisible()
+    qtbot.keyClick(window, Qt.Key.Key_Return)
+    assert not window.cautions.isVisible()
+
+
+def test_enter_presses_the_control_that_has_the_focus(
+    qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions
+) -> None:
+    window = show_rack(states()["mid set"])
+    window.controls.end.setFocus(Qt.FocusReason.TabFocusReason)
+    qtbot.keyClick(window.controls.end, Qt.Key.Key_Return)
+    assert actions.calls == [("end_set",)]
+
+
+def test_tab_reaches_every_control(qtbot: QtBot, show_rack: ShowRack) -> None:
+    window = show_rack(states()["slower"])
+    usable = {b for b in window.findChildren(QAbstractButton) if b.isVisible() and b.isEnabled()}
+    reached = set()
+    for _ in range(len(usable) + 3):
+        qtbot.keyClick(window.focusWidget() or window, Qt.Key.Key_Tab)
+        reached.add(window.focusWidget())
+    assert usable <= reached
+
+
 def test_a_first_rep_is_never_hidden_by_the_cautions(show_rack: ShowRack) -> None:
     view = states()["session start"]
     window = show_rack(view)
