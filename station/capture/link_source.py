@@ -80,9 +80,13 @@ async def _find(radio: Radio, choice: SensorChoice, hear: Hear) -> SensorInRange
 
 
 def _no_radio(error: BaseException) -> TroubleLine:
-    first_line = str(error.args[0] if error.args else error).partition("\n")[0]
+    """The system's reason where it is one for people; a bare error number is not."""
+    if isinstance(error, OSError):
+        reason = "the system's Bluetooth service does not answer"
+    else:
+        reason = str(error.args[0] if error.args else error).partition("\n")[0]
     return TroubleLine(
-        "link", f"Bluetooth cannot be used: {first_line}", "Switch Bluetooth on, or plug an adapter in.", True
+        "link", f"Bluetooth cannot be used: {reason}", "Switch Bluetooth on, or plug an adapter in.", True
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from station.capture.cautions import AS_FAST_AS_YOU_CAN_CONTROL, cautions_for
@@ -79,4 +80,6 @@ def _battery(state: RackState) -> list[TroubleLine]:
 
 
 def _sorted(lines: list[TroubleLine]) -> tuple[TroubleLine, ...]:
-    return tuple(sorted(lines, key=lambda line: not line.serious))
+    """Serious ones first, each as a sentence."""
+    sentences = [replace(line, words=line.words.rstrip(".") + ".") for line in lines]
+    return tuple(sorted(sentences, key=lambda line: not line.serious))
