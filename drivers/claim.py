@@ -16,6 +16,7 @@ from drivers.samples import FloatArray, SampleBlock
 from drivers.scan import SensorInRange
 
 _WINDOW_S = 1.0
+_RECENT_S = 4.0  # so long a sensor must have been listened to, and another bar's movement is remembered
 _MOVING_M_S2 = 1.0  # a lifted bar shakes its sensor by several m/s2; one in a rack by a few hundredths
 _CLEARLY = 3.0  # it moves this many times as much as any other
 _ALL_HEARD_S = 20.0  # so long nothing is decided before every candidate has been heard
@@ -28,11 +29,13 @@ class Movement:
     Attributes:
         sensor: which one.
         spread_m_s2: standard deviation of the length of its specific force over the last second, m/s2; None before
-            a second of samples has come.
+            it has been listened to for four seconds.
+        recent_m_s2: the largest such spread of the last four seconds, in which others may have paused between reps.
     """
 
     sensor: SensorInRange
     spread_m_s2: float | None
+    recent_m_s2: float = 0.0
 
 
 async def find_moving(
@@ -86,39 +89,39 @@ async def find_moving(
 
 
 def _the_moving_one(movements: list[Movement]) -> SensorInRange | None:
-    """The sensor that moves clearly more than all others; those that cannot be heard count as still."""
+    """The sensor that moves clearly more than any other did of late; those that cannot be heard count as still."""
     ordered = sorted(movements, key=lambda movement: -(movement.spread_m_s2 or 0.0))
-    first = ordered[0].spread_m_s2 or 0.0
-    second = (ordered[1].spread_m_s2 or 0.0) if len(ordered) > 1 else 0.0
-    return ordered[0].sensor if first > _MOVING_M_S2 and first > _CLEARLY * second else None
+    first, others = ordered[0], ordered[1:]
+    spread = first.spread_m_s2 or 0.0
+    most = max((other.recent_m_s2 for other in others), default=0.0)
+    return first.sensor if spread > _MOVING_M_S2 and spread > _CLEARLY * most else None
 
 
 class _Watch:
-    """The last second of one sensor."""
+    """The last seconds of one sensor."""
 
     def __init__(self, sensor: SensorInRange) -> None:
-        self._sensor = sensor
+        assert sensor.profile is not None
+        self._sensor, self._profile = sensor, sensor.profile
+        self._window = max(2, round(sensor.profile.rate_hz * _WINDOW_S))
         self._length_m_s2: FloatArray = np.empty(0)
 
     def movement(self) -> Movement:
-        enough = len(self._length_m_s2) >= self._wanted
-        return Movement(self._sensor, float(self._length_m_s2.std()) if enough else None)
+        wanted = round(_RECENT_S / _WINDOW_S) * self._window
+        if len(self._length_m_s2) < wanted:
+            return Movement(self._sensor, None)
+        spreads = self._length_m_s2[-wanted:].reshape(-1, self._window).std(axis=1)
+        return Movement(self._sensor, float(spreads[-1]), float(spreads.max()))
 
     def link(self, radio: Radio, look: Callable[[SampleBlock], None]) -> SensorLink:
         def on_samples(block: SampleBlock) -> None:
             length = np.linalg.norm(block.acc_m_s2, axis=1)
-            self._length_m_s2 = np.concatenate([self._length_m_s2, length])[-self._wanted :]
+            kept = -round(_RECENT_S / _WINDOW_S) * self._window
+            self._length_m_s2 = np.concatenate([self._length_m_s2, length])[kept:]
             look(block)
 
         def on_event(_event: LinkEvent) -> None:
             """Only movement matters here."""
 
-        assert self._sensor.profile is not None
-        return SensorLink(
-            radio, self._sensor.address, self._sensor.profile, on_samples, on_event, name=self._sensor.name
-        )
-
-    @property
-    def _wanted(self) -> int:
-        assert self._sensor.profile is not None
-        return max(2, round(self._sensor.profile.rate_hz * _WINDOW_S))
+        name = self._sensor.name or self._sensor.address
+        return SensorLink(radio, self._sensor.address, self._profile, on_samples, on_event, name=name)

@@ -6,6 +6,7 @@ Profiles are TOML files (see `drivers/profiles`); reading one is in `profile_fil
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from functools import cache
@@ -99,12 +100,6 @@ class SensorProfile:
         """Whether the sensor counts its samples; without it losses can only be inferred."""
         return all(stream.counter_wrap for stream in self.streams)
 
-    def matches(self, name: str | None, services: list[str]) -> bool:
-        """Whether an advertisement is that of such a sensor: by its service, or else by its name."""
-        if self.match_service is not None and self.match_service in services:
-            return True
-        return self.match_name is not None and fnmatchcase(name or "", self.match_name)
-
     def describe(self) -> str:
         """What this profile will read, in words."""
         lines = [f"{self.name}: {self.about}" if self.about else self.name]
@@ -141,6 +136,25 @@ def _describe_stream(stream: Stream) -> str:
     with_ = f" with {', '.join(parts)}" if parts else ""
     size = stream.sample.itemsize
     return f"Packets of {stream.characteristic}{with_}; {count} of {size} bytes ({axes})."
+
+
+def matching_profile(
+    name: str | None, services: Sequence[str], profiles: Sequence[SensorProfile]
+) -> SensorProfile | None:
+    """The profile an advertisement belongs to: by a service if any fits, else by the name; None for a foreign device.
+
+    Args:
+        name: advertised name, or None.
+        services: 128-bit UUIDs of the advertised services.
+        profiles: those to choose from; earlier ones win.
+    """
+    for profile in profiles:
+        if profile.match_service is not None and profile.match_service in services:
+            return profile
+    for profile in profiles:
+        if profile.match_name is not None and fnmatchcase(name or "", profile.match_name):
+            return profile
+    return None
 
 
 def full_uuid(text: str) -> str | None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData
 
-from drivers.profile import SensorProfile, plain_text, shipped_profiles
+from drivers.profile import SensorProfile, matching_profile, plain_text, shipped_profiles
 from drivers.radio import Radio
 
 _BATTERY_SERVICE = "0000180f-0000-1000-8000-00805f9b34fb"  # Bluetooth SIG assigned number 0x180F
@@ -104,7 +104,7 @@ def _sensor(
     raw_name = advertised.local_name or device.name
     name = plain_text(raw_name) or (before.name if before else "")
     services = tuple(advertised.service_uuids) or (before.services if before else ())
-    profile = next((one for one in known if one.matches(name, list(services))), None)
+    profile = matching_profile(name, services, known)
     battery = advertised.service_data.get(_BATTERY_SERVICE)
     percent = battery[0] if battery and len(battery) == 1 and battery[0] <= 100 else None
     return SensorInRange(device.address, name, profile, advertised.rssi, services, percent)

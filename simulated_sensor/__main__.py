@@ -25,7 +25,7 @@ from simulated_sensor.imu_errors import (
 from simulated_sensor.lifts import TYPICAL_RANGE_M, typical_set
 from simulated_sensor.link_faults import FaultRates
 from simulated_sensor.peripheral import SensorSettings, SimulatedSensor
-from simulated_sensor.serve import ServeError, on_controllers, on_virtual_radio
+from simulated_sensor.serve import ServeError, on_controllers, on_virtual_radio, usual_profile
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from simulated_sensor.trace_file import load_trace
@@ -81,12 +81,13 @@ def main(
     A sensor begins to lift when a station subscribes to it.
     """
     try:
-        shape = load_profile(profile) if profile else shipped_profiles()[0]
         traces = (
             [load_trace(file)] * sensors
             if file
             else [_lifting(lift, speed, reps, sets, errors, seed + n) for n in range(sensors)]
         )
+        usual = usual_profile(file, traces[0]) if file else shipped_profiles()[0]
+        shape = load_profile(profile) if profile else usual
         rates = FaultRates(drop, double, swap, truncate, corrupt)
         made = [
             _sensor(trace, f"{name} {n + 1}", n, shape, packet, battery, rates)

@@ -20,7 +20,7 @@ from bumble.gatt import Characteristic, CharacteristicValue, Service
 from bumble.host import Host
 
 from drivers.profile import SensorProfile, shipped_profiles
-from drivers.samples import FloatArray
+from drivers.samples import IntArray
 from simulated_sensor.link_faults import FaultyQueue
 from simulated_sensor.packets import PacketWriter
 from simulated_sensor.trace import SensorTrace
@@ -66,6 +66,9 @@ class SimulatedSensor:
         trace: what it measures.
         settings: what it is.
 
+    Raises:
+        ValueError: when the trace lacks what such a sensor sends.
+
     Attributes:
         queue: what stands between the samples and the radio; faults are injected there.
         sent_samples: samples taken since the stream began.
@@ -73,6 +76,10 @@ class SimulatedSensor:
     """
 
     def __init__(self, trace: SensorTrace, settings: SensorSettings) -> None:
+        if trace.gyr_rad_s is None and settings.profile.rotation is not None:
+            raise ValueError(
+                f"What is to be streamed has no rotation, but a '{settings.profile.name}' sends it."
+            )
         self.settings = settings
         self.trace = trace
         self._writer = PacketWriter(settings.profile)
@@ -204,19 +211,31 @@ class SimulatedSensor:
         return min((one.att_mtu for one in self._device.connections.values()), default=23) - 3
 
     async def _send(self, first: int, count: int) -> None:
+        """Send the samples that are due; those the trace lacks are missing on the air, too."""
         assert self._device is not None
-        acc, gyr = self._samples(first, count)
-        packets = self._writer.write(first - self._counter_start, acc, gyr)
-        for characteristic, payload in self.queue.pass_on(packets):
-            await self._device.notify_subscribers(self._streams[characteristic], payload)
+        counters = np.arange(first, first + count)
+        rows = self._rows(counters)
+        gaps = np.flatnonzero(np.diff(counters[rows >= 0]) > 1) + 1
+        for run in np.split(np.flatnonzero(rows >= 0), gaps):
+            if not len(run):
+                continue
+            gyr = None if self.trace.gyr_rad_s is None else self.trace.gyr_rad_s[rows[run]]
+            counter = int(counters[run[0]]) - self._counter_start
+            packets = self._writer.write(counter, self.trace.acc_m_s2[rows[run]], gyr)
+            for characteristic, payload in self.queue.pass_on(packets):
+                await self._device.notify_subscribers(self._streams[characteristic], payload)
         self.sent_samples += count
 
-    def _samples(self, first: int, count: int) -> tuple[FloatArray, FloatArray | None]:
-        """Samples of the trace; after its end its last second to and fro."""
+    def _rows(self, counters: IntArray) -> IntArray:
+        """Which row of the trace each counter is, -1 for a missing one; after the end its last second to and fro."""
         n = len(self.trace)
-        rows = np.arange(first, first + count)
+        seq = self.trace.seq
+        end = n if seq is None else int(seq[-1]) + 1
         rest = max(1, min(n, round(_REST_S * self.trace.rate_hz)))
-        phase = (rows - n) % (2 * rest)
-        rows = np.where(rows < n, rows, n - 1 - np.minimum(phase, 2 * rest - 1 - phase))
-        gyr = self.trace.gyr_rad_s
-        return self.trace.acc_m_s2[rows], None if gyr is None else gyr[rows]
+        phase = (counters - end) % (2 * rest)
+        resting = n - 1 - np.minimum(phase, 2 * rest - 1 - phase)
+        rows = counters
+        if seq is not None:
+            rows = np.minimum(np.searchsorted(seq, counters), n - 1)
+            rows = np.where(seq[rows] == counters, rows, -1)
+        return np.where(counters < end, rows, resting)

@@ -6,15 +6,17 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from bumble.transport import open_transport
 from bumble.transport.common import TransportInitError, TransportSpecError
 
-from drivers.profile import shipped_profiles
-from drivers.profile_file import load_profile
+from drivers.profile import SensorProfile, shipped_profiles
+from drivers.profile_file import load_profile, parse_profile
 from simulated_sensor.peripheral import SensorSettings, SimulatedSensor
+from simulated_sensor.trace import SensorTrace
 from simulated_sensor.trace_file import load_trace
 from simulated_sensor.virtual_radio import VirtualController, VirtualRadio
 
@@ -31,7 +33,8 @@ class SensorSource:
         battery_percent: what the battery level reads.
         samples_per_packet: samples in a notification.
         speed: time runs this much faster; only for trying things.
-        profile: path of the profile of the sensor to be; empty for the project's own sensor.
+        profile: path of the profile of the sensor to be; empty for the project's own sensor, or, with a recording,
+            for the one that plays back every number as it is.
     """
 
     file: str
@@ -49,6 +52,7 @@ class SensorSource:
         Raises:
             RecordingError, ClockError, ProfileError, ValueError, OSError: when a file is bad.
         """
+        trace = load_trace(Path(self.file))
         settings = SensorSettings(
             name=self.name,
             address=self.address,
@@ -56,9 +60,17 @@ class SensorSource:
             battery_percent=self.battery_percent,
             samples_per_packet=self.samples_per_packet,
             speed=self.speed,
-            profile=load_profile(self.profile) if self.profile else shipped_profiles()[0],
+            profile=load_profile(self.profile) if self.profile else usual_profile(self.file, trace),
         )
-        return SimulatedSensor(load_trace(Path(self.file)), settings)
+        return SimulatedSensor(trace, settings)
+
+
+def usual_profile(file: str | Path, trace: SensorTrace) -> SensorProfile:
+    """The project's own sensor; for a recording the profile that plays it back number by number."""
+    if Path(file).suffix == ".npz":
+        return shipped_profiles()[0]
+    name = "playback.toml" if trace.gyr_rad_s is not None else "playback_acceleration.toml"
+    return parse_profile((resources.files("drivers.profiles") / name).read_text(encoding="utf-8"), name)
 
 
 class ServeError(Exception):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from drivers.samples import FloatArray
+from drivers.samples import FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +32,14 @@ class SensorTrace:
         rate_hz: the true output rate.
         acc_m_s2, gyr_rad_s: what the sensor outputs, shapes (n, 3); sample k is taken at k / rate_hz.
         truth: the movements in it.
+        seq: counter of each sample, shape (n,), where some are missing (a recording with losses); None: 0, 1, 2, ...
     """
 
     rate_hz: float
     acc_m_s2: FloatArray
     gyr_rad_s: FloatArray | None
     truth: tuple[TrueRep, ...] = field(default=())
+    seq: IntArray | None = None
 
     def __len__(self) -> int:
         return len(self.acc_m_s2)

@@ -17,8 +17,8 @@ _TRUTH = tuple(field.name for field in fields(TrueRep))
 def save_trace(path: Path, trace: SensorTrace) -> None:
     """Write a trace with its truth."""
     columns = {"rate_hz": np.array(trace.rate_hz), "acc_m_s2": trace.acc_m_s2}
-    if trace.gyr_rad_s is not None:
-        columns["gyr_rad_s"] = trace.gyr_rad_s
+    optional = {"gyr_rad_s": trace.gyr_rad_s, "seq": trace.seq}
+    columns |= {name: values for name, values in optional.items() if values is not None}
     truth = np.array([[float(asdict(rep)[name]) for name in _TRUTH] for rep in trace.truth])
     np.savez(path, allow_pickle=False, truth=truth.reshape(-1, len(_TRUTH)), **columns)
 
@@ -37,8 +37,8 @@ def load_trace(path: Path) -> SensorTrace:
         if not {"rate_hz", "acc_m_s2", "truth"} <= set(stored):
             raise ValueError(f"{path} is not a trace")
         truth = tuple(_true_rep(dict(zip(_TRUTH, row.tolist(), strict=True))) for row in stored["truth"])
-        gyr = stored.get("gyr_rad_s", None)
-        return SensorTrace(float(stored["rate_hz"]), stored["acc_m_s2"], gyr, truth)
+        gyr, seq = stored.get("gyr_rad_s", None), stored.get("seq", None)
+        return SensorTrace(float(stored["rate_hz"]), stored["acc_m_s2"], gyr, truth, seq)
 
 
 def _true_rep(values: dict[str, float]) -> TrueRep:
@@ -52,4 +52,4 @@ def _playback(path: Path) -> SensorTrace:
     clock.time(samples)
     clock.finish()
     assert clock.rate_hz is not None
-    return SensorTrace(clock.rate_hz, samples.acc_m_s2, samples.gyr_rad_s)
+    return SensorTrace(clock.rate_hz, samples.acc_m_s2, samples.gyr_rad_s, seq=samples.seq - samples.seq[0])

@@ -15,7 +15,10 @@ from drivers.profile_file import parse_profile
 from drivers.samples import SampleBlock
 
 G = 9.80665  # standard gravity, ISO 80000-3
-OWN, MICROBIT, WATCH, THINGY = shipped_profiles()
+KNOWN = {profile.name: profile for profile in shipped_profiles()}
+OWN, MICROBIT, WATCH, THINGY = (
+    KNOWN[name] for name in ("Bar sensor", "micro:bit", "Open watch", "Thingy:52")
+)
 
 HEAD = """
 name = "test"

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drivers.profile import BATTERY_LEVEL, full_uuid, plain_text, shipped_profiles
+from drivers.profile import BATTERY_LEVEL, full_uuid, matching_profile, plain_text, shipped_profiles
 from drivers.profile_file import load_profile, parse_profile
 from drivers.toml_table import ProfileError
 
@@ -49,20 +49,23 @@ def test_a_good_profile_is_read_whole() -> None:
     assert profile.counts
 
 
-def test_a_sensor_is_recognised_by_its_service_or_its_name() -> None:
-    own = shipped_profiles()[0]
-    assert own.matches("anything", ["33ab0001-9f99-4ef2-b401-7570b8c56028"])
-    assert own.matches("Bar sensor 7", [])
-    assert not own.matches("Headphones", ["0000180f-0000-1000-8000-00805f9b34fb"])
-    assert not own.matches(None, [])
+def test_a_sensor_is_recognised_by_its_service_and_else_by_its_name() -> None:
+    own, *others = shipped_profiles()
+    playback = next(profile for profile in others if profile.name == "Playback")
+    known = shipped_profiles()
+    assert matching_profile("anything", ["33ab0001-9f99-4ef2-b401-7570b8c56028"], known) is own
+    assert matching_profile("Bar sensor 7", [], known) is own
+    assert matching_profile("Bar sensor 7", ["33ab0011-9f99-4ef2-b401-7570b8c56028"], known) is playback
+    assert matching_profile("Headphones", ["0000180f-0000-1000-8000-00805f9b34fb"], known) is None
+    assert matching_profile(None, [], known) is None
 
 
 def test_what_a_profile_reads_is_said_in_words() -> None:
     text = parse_profile(GOOD, "tag.toml").describe()
     assert "4-byte header, a counter of samples that wraps at 65536" in text
     assert "up to 78.5 m/s2" in text
-    for profile in shipped_profiles()[1:]:
-        assert "losses can only be inferred" in profile.describe()
+    for profile in shipped_profiles():
+        assert ("losses can only be inferred" in profile.describe()) is not profile.counts
 
 
 @pytest.mark.parametrize(

@@ -55,7 +55,7 @@ async def test_when_it_is_not_clear_which_moves_nothing_is_claimed(
     progress: list[list[Movement]] = []
     async with air() as there, there.sensor(traces[0]), there.sensor(traces[1]):
         candidates = await scan(there.radio, 10.0, stop_when=lambda heard: len(heard) == 2)
-        seconds = 4.0 if there.kind == "bumble" else 15.0  # the guest is emulated
+        seconds = 7.0 if there.kind == "bumble" else 19.0  # the guest is emulated
         assert await find_moving(there.radio, candidates, seconds, on_progress=progress.append) is None
     assert progress
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from drivers.link_events import BatteryRead, LinkState
-from drivers.profile import shipped_profiles
+from drivers.profile import SensorProfile, shipped_profiles
 from drivers.radio import Radio
 from drivers.scan import scan
 from simulated_sensor.link_faults import FaultRates
@@ -21,6 +21,10 @@ from simulated_sensor.serve import SensorSource
 from tests.radio.conftest import Held, make_trace
 
 OWN = shipped_profiles()[0]
+
+
+def named(name: str) -> SensorProfile:
+    return next(profile for profile in shipped_profiles() if profile.name == name)
 
 
 async def test_every_sample_comes_through_unchanged(air: Any) -> None:
@@ -143,7 +147,7 @@ async def test_silence_on_a_standing_link_is_a_stall(air: Any) -> None:
 
 
 async def test_a_sensor_without_the_profile_s_stream_is_refused_in_words(air: Any) -> None:
-    other = dataclasses.replace(OWN, streams=shipped_profiles()[1].streams, rotation=None)
+    other = dataclasses.replace(OWN, streams=named("micro:bit").streams, rotation=None)
     async with (
         air() as there,
         there.sensor(profile=other) as (sensor, _),
@@ -174,7 +178,7 @@ async def test_a_sensor_that_restarts_its_counter_goes_on(air: Any) -> None:
 
 
 async def test_settings_are_written_before_the_stream_starts(air: Any) -> None:
-    thingy = next(profile for profile in shipped_profiles() if profile.name == "Thingy:52")
+    thingy = named("Thingy:52")
     async with air() as there, there.linked(name="Thingy 1", profile=thingy) as (held, sensor, _):
         assert sensor.written == {thingy.start[0].characteristic: thingy.start[0].data}
         await held.until_samples(100)
