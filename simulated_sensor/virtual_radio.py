@@ -18,6 +18,7 @@ from bumble.transport.common import PacketParser
 
 SUPERVISION_TIMEOUT_S = 0.72
 _SIGNAL_DBM = -50
+_UNHEARD_S = 0.1  # a request is repeated for six connection intervals (Bluetooth Core, Vol 6, Part B, 4.5)
 
 
 class VirtualLink(link.LocalLink):  # type: ignore[misc]
@@ -26,7 +27,8 @@ class VirtualLink(link.LocalLink):  # type: ignore[misc]
     Attributes:
         supervision_timeout_s: how long a connection survives silence.
         out_of_range: controllers that neither send nor receive at the moment.
-        refuse_connections: attempts to connect fail with "failed to be established" (0x3E).
+        refuse_connections: connection requests get no answer: connections end at once with "failed to be
+            established" (0x3E), as on a real radio when the peer does not hear the request.
     """
 
     def __init__(self) -> None:
@@ -156,12 +158,22 @@ class VirtualController(bumble_controller.Controller):  # type: ignore[misc]
         pending = self.pending_le_connection
         if pending is None or pending.peer_address != pdu.advertiser_address:
             return
-        if self.link.refuse_connections:
-            self.pending_le_connection = None
-            failed = hci.HCI_ErrorCode.CONNECTION_FAILED_TO_BE_ESTABLISHED_ERROR
-            self._report_failed_connection(pending.peer_address, failed)
-        elif pdu.advertiser_address not in self.le_connections:
+        if pdu.advertiser_address not in self.le_connections:
             self.create_le_connection(pdu.advertiser_address)
+
+    def send_advertising_pdu(self, packet: ll.AdvertisingPdu) -> None:
+        """Send an advertisement or a connection request; a request that is not heard ends the connection."""
+        if not (self.link.refuse_connections and isinstance(packet, ll.ConnectInd)):
+            super().send_advertising_pdu(packet)
+            return
+        connection = self.le_connections[packet.advertiser_address]
+
+        def end() -> None:
+            if self.le_connections.get(packet.advertiser_address) is connection:
+                failed = hci.HCI_ErrorCode.CONNECTION_FAILED_TO_BE_ESTABLISHED_ERROR
+                self.on_le_disconnected(connection, failed)
+
+        asyncio.get_running_loop().call_later(_UNHEARD_S, end)
 
     def receive_acl_data(self, source: hci.Address, transport: core.PhysicalTransport, data: bytes) -> None:
         """Data from the link; those of a connection that has just ended are dropped without a word."""
