@@ -20,8 +20,6 @@ from station.motion.rest import RestAssumption
 
 CHUNK_FRAMES = 64
 _SAMPLES_KEPT = 16384
-_SHOCK_FROM_M_S2 = 15.0
-_SHOCK_FOR_S = 0.02
 _LEAST_TRAVEL_M = 0.15
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
@@ -200,8 +198,7 @@ class MotionEstimate:
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p = self.parameters
-        beyond = float(seen.largest_force_m_s2[row]) - STANDARD_GRAVITY_M_S2 - _SHOCK_FROM_M_S2
-        shock = p.shock_share * max(beyond, 0.0) * _SHOCK_FOR_S
+        shock = p.shock_share * float(seen.jolt_m_s[row])
         hole = 1.5 * lost_s * min(lost_s / 0.1, 1.0)
         clip = 0.1 * (clipped > 0)
         return p.acc_walk_m_s2_rthz**2 * float(seen.duration_s[row]) + shock**2 + hole**2 + clip**2

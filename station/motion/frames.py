@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 from drivers.samples import FloatArray, IntArray
 
+_SMOOTH_STEP_M_S2 = 8.0
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class FrameStatistics:
@@ -26,7 +28,8 @@ class FrameStatistics:
         mean_acc_m_s2, mean_gyr_rad_s: shape (f, 3).
         acc_variance, gyr_variance: summed over axes, shape (f,).
         acc_low_m_s2, acc_high_m_s2: smallest and largest value of each axis, shape (f, 3).
-        largest_force_m_s2: shape (f,).
+        jolt_m_s: what samples this far apart may have missed of shocks, shape (f,): force steps beyond 8 m/s2, times
+            the time between samples, root of the sum of squares.
         longest_step_s: longest time between two samples of the frame, shape (f,).
     """
 
@@ -39,7 +42,7 @@ class FrameStatistics:
     gyr_variance: FloatArray
     acc_low_m_s2: FloatArray
     acc_high_m_s2: FloatArray
-    largest_force_m_s2: FloatArray
+    jolt_m_s: FloatArray
     longest_step_s: FloatArray
 
 
@@ -79,9 +82,9 @@ def statistics(frames: PaddedFrames) -> FrameStatistics:
     real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
     mean_acc, acc_variance = _moments(frames.acc_m_s2[:, 1:], real, frames.samples)
     mean_gyr, gyr_variance = _moments(frames.gyr_rad_s[:, 1:], real, frames.samples)
-    x, y, z = (frames.acc_m_s2[:, 1:, axis] for axis in range(3))
-    largest = np.sqrt(x * x + y * y + z * z).max(axis=1)
+    x, y, z = (frames.acc_m_s2[:, 1:, axis] - frames.acc_m_s2[:, :-1, axis] for axis in range(3))
     steps = frames.time_s[:, 1:] - frames.time_s[:, :-1]
+    missed = np.maximum(np.sqrt(x * x + y * y + z * z) - _SMOOTH_STEP_M_S2, 0.0) * steps
     end = frames.time_s[:, -1]
     return FrameStatistics(
         end,
@@ -93,7 +96,7 @@ def statistics(frames: PaddedFrames) -> FrameStatistics:
         gyr_variance,
         frames.acc_m_s2[:, 1:].min(axis=1),
         frames.acc_m_s2[:, 1:].max(axis=1),
-        largest,
+        np.sqrt(np.cumsum(missed * missed, axis=1)[:, -1]),
         steps.max(axis=1),
     )
 

@@ -66,6 +66,11 @@ class Judge:
             return self.given_range_m
         return median(self._ranges) if self._ranges else None
 
+    def is_attempt(self, rise_m: float) -> bool:
+        """Whether a rise is short of a rep but more than a jostle; never where no usual range is known."""
+        usual = self.usual_range_m
+        return usual is not None and max(_LEAST_ATTEMPT_SHARE * usual, 0.05) < rise_m < _FAILED_SHARE * usual
+
     def verdict(self, ascent: Ascent) -> Verdict:
         """Is it a rep, a failed one, or nothing to count?"""
         if ascent.displacement_m > self._longest() or ascent.mean_velocity_m_s > _FASTEST_MEAN_M_S:
@@ -74,7 +79,7 @@ class Judge:
             return "nothing"
         usual = self.usual_range_m
         if usual is not None and ascent.displacement_m < _FAILED_SHARE * usual:
-            attempt = ascent.displacement_m > max(_LEAST_ATTEMPT_SHARE * usual, 0.05)
+            attempt = self.is_attempt(ascent.displacement_m)
             return "failed" if attempt and self._from_bottom(ascent, usual) else "nothing"
         return "rep" if ascent.displacement_m >= self._shortest() else "nothing"
 

@@ -22,7 +22,7 @@ class EngineParameters:
         settled_s, come_down_m: a movement is final after this long at or below slow, or this far down.
         history_s: how far back a decision can look.
         acc_walk_m_s2_rthz: unexplained vertical acceleration as white noise (sensor noise, misalignment in motion).
-        shock_share: share of acceleration beyond 15 m/s2 that is not believed.
+        shock_share: share of a shock between two samples that their integral misses.
         bias_walk_m_s2_rts: wandering of each axis's bias, per root second.
         tilt_walk_rad_rts, tilt_turn: drift of the gyro's attitude per root second at a known bias, and per turn.
         tilt_walk_blind_rad_rts: the same without a gyro.
@@ -52,7 +52,7 @@ class EngineParameters:
     come_down_m: float = 0.02
     history_s: float = 14.0
     acc_walk_m_s2_rthz: float = 0.005
-    shock_share: float = 0.05
+    shock_share: float = 0.2
     bias_walk_m_s2_rts: float = 0.001
     tilt_walk_rad_rts: float = 0.002
     tilt_turn: float = 0.01

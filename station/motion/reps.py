@@ -22,6 +22,8 @@ _LEAST_LOOK_BACK_S = 5.0
 _RACKED_AFTER_S = 2.0
 _RACKED_FLOOR_LIFT_AFTER_S = 10.0
 _LOST_SHARE = 0.25
+_LONGEST_STALL_S = 2.0
+_TURNED_BACK_M = 0.02
 
 
 @dataclass
@@ -110,14 +112,23 @@ class RepFinder:
             for run in upward_runs(curve.time_s, curve.velocity_m_s, p)
             if curve.time_s[run.last] > self._decided_until_s
         ]
+        runs = _joined(runs, curve, self.judge)
+        unfinished = False
         for run in runs:
-            if run.final is not None:
-                self._decided_until_s = float(curve.time_s[run.final])
-                self._decide_run(curve, run, now)
-        unfinished = bool(runs) and runs[-1].final is None
+            if run.final is None or self._stalled(run, curve, now):
+                unfinished = True
+                break
+            self._decided_until_s = float(curve.time_s[run.final])
+            self._decide_run(curve, run, now)
         too_long = (index - self._open_since) * p.frame_s > p.history_s
         if not unfinished and (velocity < p.moving_m_s or too_long):
             self._open_since = None
+
+    def _stalled(self, run: UpwardRun, curve: Curve, now: float) -> bool:
+        """Short of a rep, at a standstill, and neither turned back nor given up: it may still go on."""
+        standing = now - float(curve.time_s[run.last]) < _LONGEST_STALL_S
+        attempt = self.judge.is_attempt(_rise(curve, run.first, run.last))
+        return attempt and standing and not _turned_back(curve, run, len(curve.time_s))
 
     def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
         movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
@@ -181,6 +192,33 @@ class RepFinder:
             and self._open_since is None
         ):
             self._events += self.end_set(now, "no rep for 30 s")
+
+
+def _joined(runs: list[UpwardRun], curve: Curve, judge: Judge) -> list[UpwardRun]:
+    """Runs with those made one that are parts of one rep: short of one, stalled, and gone on without turning back."""
+    joined: list[UpwardRun] = []
+    for run in runs:
+        before = joined[-1] if joined else None
+        if (
+            before is not None
+            and curve.time_s[run.first] - curve.time_s[before.last] < _LONGEST_STALL_S
+            and judge.is_attempt(_rise(curve, before.first, before.last))
+            and not _turned_back(curve, before, run.first)
+        ):
+            joined[-1] = UpwardRun(before.first, run.last, run.final, run.came_down)
+        else:
+            joined.append(run)
+    return joined
+
+
+def _rise(curve: Curve, first: int, last: int) -> float:
+    return float(curve.height_m[last] - curve.height_m[first])
+
+
+def _turned_back(curve: Curve, run: UpwardRun, stop: int) -> bool:
+    """Whether the bar comes down by 2 cm between a run's end and a later sample."""
+    after = curve.height_m[run.last : stop]
+    return bool((np.maximum.accumulate(after) - after >= _TURNED_BACK_M).any())
 
 
 def _surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
