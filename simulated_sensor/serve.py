@@ -18,7 +18,8 @@ from drivers.profile_file import load_profile, parse_profile
 from simulated_sensor.peripheral import SensorSettings, SimulatedSensor
 from simulated_sensor.trace import SensorTrace
 from simulated_sensor.trace_file import load_trace
-from simulated_sensor.virtual_radio import VirtualController, VirtualRadio
+from simulated_sensor.virtual_controller import VirtualController
+from simulated_sensor.virtual_radio import VirtualRadio
 
 
 @dataclass(frozen=True, slots=True)

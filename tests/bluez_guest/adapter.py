@@ -10,7 +10,7 @@ from bumble.transport import open_transport
 from dbus_fast import BusType, Message, MessageType, Variant
 from dbus_fast.aio import MessageBus
 
-from simulated_sensor.virtual_radio import VirtualController, VirtualLink
+from simulated_sensor.virtual_controller import VirtualController, VirtualLink
 
 _PATIENCE_S = 30.0
 

@@ -25,7 +25,8 @@ from drivers.samples import SampleBlock
 from simulated_sensor.peripheral import SensorSettings, SimulatedSensor
 from simulated_sensor.serve import plug_in
 from simulated_sensor.trace import SensorTrace
-from simulated_sensor.virtual_radio import VirtualController, VirtualRadio
+from simulated_sensor.virtual_controller import VirtualController
+from simulated_sensor.virtual_radio import VirtualRadio
 
 T = TypeVar("T")
 PATIENCE_S = 30.0  # a wait that takes this long has failed; nothing is measured by it
