@@ -21,6 +21,7 @@ class LinkNews:
 
     Attributes:
         address: of the sensor, once it streams; the rack then claims it.
+        quality: what of the stream was lost or made no sense lately, where it is worth saying.
         facts: what its profile says, once a sensor is found.
     """
 
@@ -28,6 +29,7 @@ class LinkNews:
     trouble: TroubleLine | None = None
     address: str | None = None
     facts: SensorFacts | None = None
+    quality: TroubleLine | None = None
 
 
 WAITING = SensorLine("no sensor yet", "looking for this rack's sensor", streaming=False, battery_percent=None)

@@ -12,16 +12,20 @@ from dataclasses import dataclass, replace
 from bleak.exc import BleakError
 
 from drivers.link import SensorLink
-from drivers.link_events import BatteryRead, LinkEvent, LinkState, StateChanged
+from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, StateChanged
 from drivers.profile import SensorProfile, shipped_profiles
 from drivers.radio import Radio, RadioError
 from drivers.samples import SampleBlock
 from drivers.scan import SensorInRange, scan
+from drivers.statistics import LinkStatistics
 from station.capture.link_news import WAITING, LinkNews, SensorFacts
 from station.capture.rack_view import SensorLine, TroubleLine
 
 SCAN_S = 3.0
 AFTER_A_RADIO_FAULT_S = 5.0
+# In one report, about a second: less is everyday radio and marked on the reps it touches.
+WORTH_SAYING_LOSS = 0.05
+WORTH_SAYING_PACKETS = 3
 
 Hear = Callable[[SampleBlock | LinkNews], None]
 
@@ -97,6 +101,26 @@ def _not_there(choice: SensorChoice) -> TroubleLine:
     )
 
 
+def stream_quality(before: LinkStatistics, now: LinkStatistics) -> TroubleLine | None:
+    """What of the stream since the last report is worth saying: nonsense first, then losses."""
+    malformed = now.malformed - before.malformed
+    if malformed >= WORTH_SAYING_PACKETS:
+        return TroubleLine(
+            "quality",
+            "The sensor sends packets that do not fit its profile",
+            "Check that the profile belongs to this sensor; switch it off and on.",
+        )
+    lost = now.lost_samples - before.lost_samples
+    expected = lost + now.samples - before.samples
+    if expected and lost / expected >= WORTH_SAYING_LOSS:
+        return TroubleLine(
+            "quality",
+            f"{round(100 * lost / expected)} % of the sensor's samples are lost",
+            "Bring station and sensor closer together, out of the way of bodies and steel.",
+        )
+    return None
+
+
 class _Teller:
     """Puts the link's events into the rack's words."""
 
@@ -106,6 +130,8 @@ class _Teller:
         self._line = SensorLine(sensor.name, LinkState.IDLE.value, False, sensor.battery_percent)
         self._facts = _facts(sensor.profile)
         self._lost: TroubleLine | None = None
+        self._quality: TroubleLine | None = None
+        self._before = LinkStatistics()
 
     def tell(self, event: LinkEvent) -> None:
         """Called in the radio's loop; only queues."""
@@ -113,10 +139,18 @@ class _Teller:
             self._line = replace(self._line, battery_percent=event.percent)
         elif isinstance(event, StateChanged):
             self._state(event)
-        else:
+        elif not (isinstance(event, LinkReport) and self._report(event)):
             return
         address = self._address if self._line.streaming else None
-        self._hear(LinkNews(self._line, self._lost, address, self._facts))
+        self._hear(LinkNews(self._line, self._lost, address, self._facts, self._quality))
+
+    def _report(self, event: LinkReport) -> bool:
+        """Take a report in; whether it changes what is said."""
+        quality = stream_quality(self._before, event.statistics)
+        self._before = event.statistics
+        changed = quality != self._quality
+        self._quality = quality
+        return changed
 
     def _state(self, event: StateChanged) -> None:
         streaming = event.state is LinkState.STREAMING

@@ -93,9 +93,10 @@ class Rack:
     def link(self, news: LinkNews) -> None:
         """News of the link."""
         self.state.sensor = news.sensor
-        self.troubles.pop("link", None)
-        if news.trouble is not None:
-            self.troubles["link"] = news.trouble
+        for kind, trouble in (("link", news.trouble), ("quality", news.quality)):
+            self.troubles.pop(kind, None)
+            if trouble is not None:
+                self.troubles[kind] = trouble
         if news.facts is not None:
             self._measurement.use(news.facts)
         if news.address is not None and self.record.claimed_sensor() != (news.sensor.name, news.address):
@@ -245,7 +246,7 @@ class Rack:
         if current is not None and current.set_id == set_id and athlete is not None:
             self.state.set = replace(current, athlete_id=athlete_id)
             self.state.lineup = self.state.lineup.with_athlete(athlete)
-            if current.is_open:
+            if current.is_open or self.state.lineup.current is None:
                 self.state.lineup = self.state.lineup.switch(athlete_id)
         self.publish()
 

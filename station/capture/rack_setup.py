@@ -18,6 +18,7 @@ class RackSetup:
     Attributes:
         group: in lifting order.
         plans: by athlete.
+        staff: who may sign in.
         squad: everybody, for the squad's prior and for names.
     """
 
@@ -26,6 +27,7 @@ class RackSetup:
     group: tuple[Athlete, ...]
     squad: tuple[Athlete, ...]
     plans: dict[str, RackPlan]
+    staff: tuple[str, ...] = ()
     plates: PlateSet = KG_RACK
     unit: Unit = "kg"
     figure: Figure = "mean"
@@ -51,4 +53,4 @@ def setup_from_record(record: Record, data_note: str = "", default_lift: str = "
     }
     here = [plans[a.athlete_id].lift for a in group if a.athlete_id in plans]
     lift = lift_named(here[0] if here else default_lift)
-    return RackSetup(record.rack, lift, group, squad, plans, data_note=data_note)
+    return RackSetup(record.rack, lift, group, squad, plans, tuple(record.staff_names()), data_note=data_note)

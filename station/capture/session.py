@@ -105,6 +105,11 @@ class Session:
         decided = self._decided.get((athlete_id or "", lift))
         return decided[0] if decided else None
 
+    def decided_kg(self, athlete_id: str | None, lift: str) -> float | None:
+        """The load that was decided for."""
+        decided = self._decided.get((athlete_id or "", lift))
+        return decided[1] if decided else None
+
     def owner(self, set_id: str) -> str | None:
         """Whose set it is now."""
         return next((s.athlete_id for s in self._all_sets() if s.set_id == set_id), None)
@@ -120,7 +125,7 @@ class Session:
         number = next(n for n, s in enumerate(alike, 1) if s.set_id == set_id)
         facts = SetFacts(
             set_id,
-            athlete_id,
+            row.load_kg,
             "warm-up" if kind == "warm-up" else "work",
             number,
             is_open,

@@ -17,7 +17,7 @@ class SetFacts:
     """What is known of a set besides its reps."""
 
     set_id: str
-    athlete_id: str | None
+    load_kg: float
     kind: Literal["warm-up", "work"]
     number: int
     is_open: bool
@@ -66,4 +66,5 @@ def set_view(facts: SetFacts, rows: Sequence[RepRow]) -> SetView:
         facts.stop_loss if facts.kind == "work" else None,
         reached and facts.kind == "work",
         facts.not_full_effort,
+        facts.load_kg,
     )

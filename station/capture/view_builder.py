@@ -55,6 +55,9 @@ def build_view(
         unit=setup.unit,
         figure=setup.figure,
         lifts=tuple(LIFTS),
+        staff_names=setup.staff,
+        squad=tuple(AthleteTile(a.athlete_id, a.name, a.shirt_number, a.group) for a in setup.squad),
+        decided_kg=session.decided_kg(lineup.current, state.lift),
     )
 
 

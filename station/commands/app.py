@@ -156,6 +156,10 @@ def squad(
     ],
     rack: RackOption = "rack 1",
     data: DataOption = None,
+    staff: Annotated[
+        list[str] | None,
+        typer.Option(help="Name of a coach who may sign in at the rack; may be given again."),
+    ] = None,
 ) -> None:
     """Add a squad to a rack's record from a CSV file.
 
@@ -165,7 +169,7 @@ def squad(
     from station.commands.rack_command import add_squad
 
     with clear_failures():
-        added, complaints = add_squad(file, rack, data)
+        added, complaints = add_squad(file, rack, data, staff or ())
     for complaint in complaints:
         typer.echo(complaint, err=True)
     typer.echo(f"{added} athletes added, {len(complaints)} rows left out")

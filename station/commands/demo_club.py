@@ -12,6 +12,7 @@ from station.store.tables import new_id
 
 DATA_NOTE = "demo data"
 SENSOR_NAME = "Bar sensor 1"
+STAFF = ("Coach Halvard Ruhme", "Coach Minke Straten", "Dr. Tomke Weidholz")
 _SECONDS_A_REP = 3.0
 
 
@@ -26,6 +27,7 @@ def fill_record(record: Record, club: Club) -> list[str]:
             for key, a in zip(ids, club.athletes, strict=True)
         ],
     )
+    record.add_rows("staff", [{"name": name} for name in STAFF])
     record.add_rows("matches", [{"day": day} for day in club.matches])
     record.add_rows(
         "plans",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
@@ -64,13 +64,17 @@ def _used_last(folder: Path, rack: str) -> str | None:
     return claimed[1] if claimed else None
 
 
-def add_squad(file: Path, rack: str, data: Path | None) -> tuple[int, tuple[str, ...]]:
+def add_squad(
+    file: Path, rack: str, data: Path | None, staff: Sequence[str] = ()
+) -> tuple[int, tuple[str, ...]]:
     """Add a squad file to a rack's record: how many athletes, and a sentence for each row left out."""
     squad = read_squad(file)
-    if squad.rows:
+    if squad.rows or staff:
         record = Record(data_folder(data, rack), rack, utc_now)
         try:
-            record.add_athletes(row.athlete for row in squad.rows)
+            if squad.rows:
+                record.add_athletes(row.athlete for row in squad.rows)
+            record.add_rows("staff", [{"name": name} for name in staff if name not in record.staff_names()])
             record.add_rows(
                 "plans",
                 [

@@ -121,6 +121,11 @@ class Record:
         newest = {(r["athlete_id"], r["lift"]): dict(r) for r in rows}
         return list(newest.values())
 
+    def staff_names(self) -> list[str]:
+        """Who may sign in, by name."""
+        with self.database.read() as connection:
+            return sorted(set(connection.execute(select(tables.staff.c.name)).scalars()))
+
     def matches(self) -> list[date]:
         """Match days, in order."""
         with self.database.read() as connection:

@@ -89,6 +89,8 @@ athletes = Table(
     Column("status", String(20), nullable=False, default="full"),
 )
 
+staff = Table("staff", metadata, _id(), *_born(), Column("name", String(200), nullable=False))
+
 matches = Table("matches", metadata, _id(), *_born(), Column("day", Date, nullable=False))
 
 plans = Table(

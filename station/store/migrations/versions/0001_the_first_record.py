@@ -49,6 +49,14 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_corrections_target_id"), ["target_id"], unique=False)
 
     op.create_table(
+        "staff",
+        sa.Column("id", sa.String(length=36), nullable=False),
+        sa.Column("born_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("rack", sa.String(length=80), nullable=False),
+        sa.Column("name", sa.String(length=200), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_staff")),
+    )
+    op.create_table(
         "matches",
         sa.Column("id", sa.String(length=36), nullable=False),
         sa.Column("born_at", sa.DateTime(timezone=True), nullable=False),
