@@ -122,7 +122,7 @@ class MotionBuilder:
         position = np.cumsum(velocity, axis=0) / FINE_RATE_HZ
         travel = position[:, 2] - position[0, 2]
         position[:, 1] += fore_aft_m * np.sin(2.5 * travel) * held
-        position += _sway(self.rng, self.length) * held[:, None]
+        position += standing_sway(self.rng, self.length) * held[:, None]
         roll = gaussian_filter1d(np.concatenate(self._roll), 0.03 * FINE_RATE_HZ)
         tip = np.radians(tip_deg) * _wander(self.rng, self.length, 0.5) * held
         yaw = gaussian_filter1d(np.concatenate(self._yaw), 0.03 * FINE_RATE_HZ)
@@ -210,7 +210,7 @@ def _wander(rng: np.random.Generator, n: int, corner_hz: float) -> FloatArray:
     return scaled
 
 
-def _sway(rng: np.random.Generator, n: int) -> FloatArray:
+def standing_sway(rng: np.random.Generator, n: int) -> FloatArray:
     """Standing sway, breathing and tremor of a held bar, m (orders of magnitude, from memory)."""
     sway = np.column_stack([_wander(rng, n, 0.8), _wander(rng, n, 0.8), _wander(rng, n, 0.6)])
     sway *= np.array([0.004, 0.006, 0.0015])

@@ -26,7 +26,7 @@ EVENT_NAMES: dict[type, str] = {
     SetEnd: "set_end",
     Trouble: "trouble",
 }
-_NOT_WRITTEN = {"curve_time_s", "curve_m_s"}
+_NOT_WRITTEN = {"curve_time_s", "curve_m_s", "uncertainty_m", "countermovement_depth_m", "time_to_takeoff_s"}
 _DECIMALS = 6
 
 Record = dict[str, str | int | float | list[str]]

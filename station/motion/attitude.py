@@ -11,7 +11,9 @@ import numpy as np
 
 from drivers.samples import FloatArray
 from station.motion.frames import FrameStatistics, cosine_part, sine_part
-from station.motion.parameters import EngineParameters
+from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
+
+_RESTING_FORCE_M_S2 = 2.5
 
 
 class Stillness(IntEnum):
@@ -76,6 +78,8 @@ class RestWatch:
             sum(w[8] + (w[5] - gyr[0]) ** 2 + (w[6] - gyr[1]) ** 2 + (w[7] - gyr[2]) ** 2 for w in window) / n
         )
         kind = self._kind(acc_spread, gyr_spread, gyr, total, float(frames.longest_step_s[row]))
+        if abs(sqrt(acc[0] ** 2 + acc[1] ** 2 + acc[2] ** 2) - STANDARD_GRAVITY_M_S2) > _RESTING_FORCE_M_S2:
+            kind = Stillness.MOVING  # falling feels still, too
         self._still_s = self._still_s + duration if kind >= Stillness.HELD else 0.0
         self._alone_s = self._alone_s + duration if kind == Stillness.ALONE else 0.0
         if with_gyro and kind == Stillness.ALONE and self._alone_s > 0.3:

@@ -14,6 +14,9 @@ from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.smoother import Smoothed, SmootherInput, smooth
 from station.motion.tilt_smoother import TiltInput, smoothed_up
 
+_STANCE_COMES_BACK_M = 0.02
+_FALL_NOISE_M2_S2 = 1e-7
+
 
 class Column(IntEnum):
     """Columns of a frame's row in the history."""
@@ -54,7 +57,7 @@ class Curve:
         frame_time_s: node times, shape (f + 1,).
         smoothed: the states at the nodes.
         lost_s, clipped: lost time and clipped samples of each frame, shape (f,).
-        stillness: of each frame, shape (f,).
+        stillness, resting: of each frame, and the sigma of its assumed rest (0: none), shape (f,).
         turn_rad, place_m, up: each frame's turn, horizontal place and up in the inertial frame, shape (f, 3).
         place_spread: standard deviations of horizontal velocity (m/s) and tilt (rad), shape (f, 2).
     """
@@ -68,6 +71,7 @@ class Curve:
     lost_s: FloatArray
     clipped: FloatArray
     stillness: FloatArray
+    resting: FloatArray
     turn_rad: FloatArray
     place_m: FloatArray
     place_spread: FloatArray
@@ -89,15 +93,27 @@ class Curve:
 
 
 def smoothed_curve(
-    frames: RecentRows, samples: RecentRows, first: int, stop: int, parameters: EngineParameters
+    frames: RecentRows,
+    samples: RecentRows,
+    first: int,
+    stop: int,
+    parameters: EngineParameters,
+    flight_s: tuple[float, float] | None = None,
 ) -> Curve:
-    """Smooth frames first..stop-1 (running indices) and put every sample's velocity between the nodes."""
+    """Smooth frames first..stop-1 (running indices) and put every sample's velocity between the nodes.
+
+    Between the two times of `flight_s` the body is known to fall freely, and to come back to the height it stood at.
+    """
     rows = frames.view(first, stop)
+    if flight_s is not None:
+        rows = _came_back(rows, *flight_s)
     duration = rows[:, Column.DURATION_S]
     up = _up(rows, parameters)
     gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
     dv = _dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
     ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
+    if flight_s is not None:
+        dv, ds = _falling(rows, dv, ds, *flight_s)
     smoothed = smooth(
         SmootherInput(
             duration,
@@ -129,11 +145,34 @@ def smoothed_curve(
         rows[:, Column.LOST_S],
         rows[:, Column.CLIPPED],
         rows[:, Column.STILLNESS],
+        rows[:, Column.REST],
         rows[:, Column.TURN : Column.TURN + 3],
         rows[:, Column.PLACE : Column.PLACE + 3],
         rows[:, Column.PLACE_SPREAD + 1 : Column.PLACE_SPREAD + 3],
         up,
     )
+
+
+def _came_back(rows: FloatArray, takeoff_s: float, landing_s: float) -> FloatArray:
+    """The rows with the same height at the last rest before a flight and the first after it."""
+    rows = rows.copy()
+    resting, end = rows[:, Column.REST] > 0, rows[:, Column.END_S]
+    before, after = np.flatnonzero(resting & (end < takeoff_s)), np.flatnonzero(resting & (end > landing_s))
+    if len(before) and len(after):
+        rows[[before[-1], after[0]], Column.TOP_SIGMA] = _STANCE_COMES_BACK_M
+    return rows
+
+
+def _falling(
+    rows: FloatArray, dv: FloatArray, ds: FloatArray, takeoff_s: float, landing_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """Integrals with free fall in place of what was felt in flight; the constants have no part in it."""
+    end, duration = rows[:, Column.END_S], rows[:, Column.DURATION_S]
+    inside = (end - duration >= takeoff_s) & (end <= landing_s)
+    rows[inside, Column.ON_VELOCITY : Column.STATE] = 0.0
+    rows[inside, Column.VERTICAL_NOISE] = _FALL_NOISE_M2_S2
+    free = -STANDARD_GRAVITY_M_S2 * duration
+    return np.where(inside, free, dv), np.where(inside, 0.5 * free * duration, ds)
 
 
 def _up(rows: FloatArray, p: EngineParameters) -> FloatArray:

@@ -15,6 +15,8 @@ from station.motion.events import MotionEvent, Placement
 from station.motion.frames import frame_ends, padded
 from station.motion.intake import CleanSamples, Decided, Intake
 from station.motion.judge import Judge
+from station.motion.jumps import JumpFinder
+from station.motion.mishaps import MishapWatch
 from station.motion.parameters import EngineParameters
 from station.motion.reps import RepFinder
 from station.squad.lifts import Lift
@@ -46,8 +48,10 @@ class MotionEngine:
         self._calibration = calibration or Calibration()
         self._intake = Intake(range_m_s2)
         self._pending = _Pending()
-        self._estimate = MotionEstimate(self.parameters, _closes(lift))
+        self._estimate = MotionEstimate(self.parameters, _closes(placement, lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
+        self._jumps = JumpFinder(self._estimate)
+        self._mishaps = MishapWatch(placement, lift is not None and lift.first_pull_only)
         self._live: list[tuple[float, float]] = []
         self._decided: list[Decided] = []
 
@@ -70,6 +74,7 @@ class MotionEngine:
         """The stream is over: say what is still open."""
         self._intake.close()
         now = self._intake.last_time_s or 0.0
+        self._decided += [Decided(now, jump) for jump in self._jumps.finish(now)]
         self._decided += [Decided(now, event) for event in self._reps.end_set(now, "end of recording")]
         return self._events()
 
@@ -107,16 +112,32 @@ class MotionEngine:
     def _take(self, estimate: FrameEstimate) -> None:
         now = estimate.end_s
         self._intake.watch_frame(now, estimate.duration_s, estimate.low_m_s2, estimate.high_m_s2)
+        self._watch_mishaps(estimate)
         if self.placement == "bar":
             self._decided += [Decided(now, event) for event in self._reps.step(estimate)]
+        else:
+            self._decided += [Decided(now, jump) for jump in self._jumps.step(estimate)]
         self._live.append((now, estimate.velocity_m_s))
 
+    def _watch_mishaps(self, estimate: FrameEstimate) -> None:
+        trouble = self._mishaps.follow(
+            estimate.end_s, estimate.duration_s, estimate.force_m_s2, estimate.turn_rad, estimate.with_gyro
+        )
+        if trouble is None:
+            return
+        self._decided.append(Decided(estimate.end_s, trouble))
+        if trouble.kind == "sensor_fell":
+            self._estimate.lost()
+            self._reps.fell(estimate.end_s)
 
-def _closes(lift: Lift | None) -> tuple[float, float] | None:
+
+def _closes(placement: Placement, lift: Lift | None) -> tuple[float, float] | None:
     """How well tops and bottoms come back to one height, m.
 
     A lifter's do; an unknown movement's need not; a clean turns at several heights: None.
     """
+    if placement == "belt":
+        return None
     if lift is None:
         return 0.10, 0.10
     return None if lift.first_pull_only else (0.012, 0.015)

@@ -37,6 +37,8 @@ class FrameEstimate:
         resting: zero velocity was assumed.
         lost_s: longest hole in the frame, s.
         low_m_s2, high_m_s2: smallest and largest value of each axis.
+        force_m_s2: size of the mean specific force.
+        turn_rad: the frame's turn in the inertial frame, shape (3,); zero without a gyro.
     """
 
     end_s: float
@@ -48,6 +50,9 @@ class FrameEstimate:
     lost_s: float
     low_m_s2: list[float]
     high_m_s2: list[float]
+    force_m_s2: float
+    turn_rad: FloatArray
+    with_gyro: bool
 
 
 class MotionEstimate:
@@ -104,6 +109,7 @@ class MotionEstimate:
             with_gyro,
         )
         dv, ds = integrals(frames.time_s, force)
+        forces = np.sqrt((seen.mean_acc_m_s2**2).sum(axis=1)).tolist()
         lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
         for row, reading in enumerate(readings):
             lost = _hole(seen, row)
@@ -111,8 +117,7 @@ class MotionEstimate:
             line = self._line_before()
             step = self._predict(seen, row, turns, dv[row], ds[row], noise)
             if lost > self.parameters.reset_gap_s:
-                self._vertical.lost()
-                self._tilt.lost()
+                self.lost()
             rest = self._assume_rest(reading, step)
             now = float(seen.end_time_s[row])
             line[: Column.STILLNESS + 1] = (
@@ -138,7 +143,15 @@ class MotionEstimate:
                 lost,
                 lows[row],
                 highs[row],
+                forces[row],
+                attitude[row] @ angle[row],
+                bool(with_gyro[row]),
             )
+
+    def lost(self) -> None:
+        """Nothing is known of velocity and attitude any more: the sensor fell, or a hole in the data."""
+        self._vertical.lost()
+        self._tilt.lost()
 
     def _keep_samples(self, frames: PaddedFrames, force: FloatArray) -> None:
         real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]

@@ -69,7 +69,18 @@ class NotMeasured:
 
 @dataclass(frozen=True, slots=True)
 class JumpMeasured:
-    """One countermovement jump, final. Heights in m, times in s."""
+    """One countermovement jump, final. Heights in m, times in s.
+
+    Attributes:
+        takeoff_time_s, landing_time_s, flight_time_s: of the flight.
+        jump_height_m: rise of the belt after take-off, from all that is known.
+        height_from_flight_m, height_from_impulse_m: the same from flight time alone and take-off velocity alone.
+        decided_time_s: time of the sample that made the number final.
+        flags: "heights disagree", "no countermovement", "clipped", "gap".
+        uncertainty_m: half-width of the 95 % interval of `jump_height_m`.
+        countermovement_depth_m: how far the belt went down before.
+        time_to_takeoff_s: from the start of the countermovement.
+    """
 
     takeoff_time_s: float
     landing_time_s: float
@@ -79,6 +90,9 @@ class JumpMeasured:
     height_from_impulse_m: float
     decided_time_s: float
     flags: tuple[str, ...] = ()
+    uncertainty_m: float | None = None
+    countermovement_depth_m: float | None = None
+    time_to_takeoff_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,7 +90,8 @@ class TiltFilter:
         self._position_velocity = self._position_velocity + gain[:2, None] * off
         self._covariance = self._covariance - np.multiply.outer(gain, self._covariance[which])
         up = self.up + gain[2] * off
-        self.up = up / sqrt(up @ up)
+        size = sqrt(up @ up)
+        self.up = up / size if size > 1e-6 else self.up
 
 
 _ANYWHERE_M2 = 1.0

@@ -24,6 +24,7 @@ _RACKED_FLOOR_LIFT_AFTER_S = 10.0
 _LOST_SHARE = 0.25
 _LONGEST_STALL_S = 2.0
 _TURNED_BACK_M = 0.02
+_TUMBLES_FOR_S = 1.5
 
 
 @dataclass
@@ -73,6 +74,11 @@ class RepFinder:
         given = self.judge.given_range_m
         self.new_set(given)
         return [SetEnd(now_s, reps, reason)]
+
+    def fell(self, now_s: float) -> None:
+        """The sensor fell: what moved until it lies still again is no rep."""
+        self._open_since = None
+        self._decided_until_s = now_s + _TUMBLES_FOR_S
 
     def silent(self, now_s: float) -> list[MotionEvent]:
         """Time passes without samples."""

@@ -60,6 +60,15 @@ class Smoothed:
         pick = np.zeros(2 * len(self.height_m))
         pick[2 * last] += 1.0
         pick[2 * first] -= 1.0
+        return self._variance(pick)
+
+    def variance_of_velocity(self, node: int) -> float:
+        """Variance of the velocity at a node, m2/s2."""
+        pick = np.zeros(2 * len(self.height_m))
+        pick[2 * node + 1] = 1.0
+        return self._variance(pick)
+
+    def _variance(self, pick: FloatArray) -> float:
         own = float(pick @ cho_solve_banded((self._factor, False), pick, check_finite=False))
         by_constants = pick @ self._spread_by_constants
         return own + float(by_constants @ self._constants_covariance @ by_constants)

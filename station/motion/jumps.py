@@ -1,0 +1,200 @@
+"""Countermovement jumps from a belt sensor: stance, countermovement, take-off, flight, landing.
+
+Two heights that fail in different ways: from take-off velocity (an integral, hurt by bias and tilt) and from flight
+time (hurt by how the landing is met). In flight the body falls freely, which is put in place of what the sensor felt.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import sqrt
+
+import numpy as np
+
+from drivers.samples import FloatArray
+from station.motion.curve import Column, Curve, smoothed_curve
+from station.motion.estimate import FrameEstimate, MotionEstimate
+from station.motion.events import JumpMeasured
+from station.motion.parameters import STANDARD_GRAVITY_M_S2
+
+_LOOK_BACK_S = 5.0
+_LIGHT_SHARE = 0.45  # a frame this light may be flight
+_LOADED_SHARE = 1.1  # a frame this heavy has landed
+_SHORTEST_FLIGHT_S, _LONGEST_FLIGHT_S = 0.20, 1.0
+_FLANK = (0.9, 0.35)  # of gravity: the crossings a flank is read at
+_LONGEST_FLANK_S = 0.05
+_SETTLED_AFTER_S = 0.30
+_WAIT_AFTER_LANDING_S = 2.0
+_STANCE_WITHIN_S = 4.0
+_LEAST_TAKEOFF_M_S = 1.0
+_LEAST_DEPTH_M = 0.08
+_FLIGHT_SD_M = 0.012  # landing some centimetres higher or lower than take-off
+_TAKEOFF_SD_S = 0.002
+_DISAGREE_M = 0.06
+
+
+@dataclass
+class JumpFinder:
+    """Follows the belt's load frame by frame; decides a jump shortly after its landing."""
+
+    estimate: MotionEstimate
+    _light_since: int | None = None
+    _flights: list[tuple[int, int]] = field(default_factory=list)
+
+    def step(self, frame: FrameEstimate) -> list[JumpMeasured]:
+        """One more frame, already in the history; the jump decided at its end, if any."""
+        index = len(self.estimate.frames) - 1
+        row = self.estimate.frames.view(index, index + 1)[0]
+        up = row[Column.UP : Column.UP + 3]
+        load = float(row[Column.DV : Column.DV + 3] @ up) / frame.duration_s / STANDARD_GRAVITY_M_S2
+        if frame.lost_s > self.estimate.parameters.reset_gap_s:
+            self._light_since = None
+            self._flights.clear()
+        self._follow(index, load)
+        if not self._flights:
+            return []
+        landed_for = frame.end_s - self._end_of(self._flights[-1][1])
+        if landed_for < (_SETTLED_AFTER_S if frame.resting else _WAIT_AFTER_LANDING_S):
+            return []
+        flights, self._flights = self._flights, []
+        return [jump for flight in flights for jump in self._decide(flight, index, frame.end_s)][:1]
+
+    def finish(self, now: float) -> list[JumpMeasured]:
+        """The stream is over: decide a jump that has landed with what there is."""
+        flights, self._flights = self._flights, []
+        index = len(self.estimate.frames) - 1
+        return [jump for flight in flights for jump in self._decide(flight, index, now)][:1]
+
+    def _follow(self, index: int, load: float) -> None:
+        """Note stretches light enough for flight; a quick countermovement may be one, too."""
+        if load < _LIGHT_SHARE:
+            if self._light_since is None:
+                self._light_since = index
+            return
+        if self._light_since is not None and load > _LOADED_SHARE:
+            light_for = self._end_of(index - 1) - self._end_of(self._light_since - 1)
+            if _SHORTEST_FLIGHT_S <= light_for <= _LONGEST_FLIGHT_S:
+                self._flights.append((self._light_since, index))
+        if load > _LOADED_SHARE or index - (self._light_since or index) > 25:
+            self._light_since = None
+
+    def _end_of(self, index: int) -> float:
+        rows = self.estimate.frames.view(index, index + 1)
+        return float(rows[0, Column.END_S]) if len(rows) else -np.inf
+
+    def _decide(self, flight: tuple[int, int], index: int, now: float) -> list[JumpMeasured]:
+        estimate = self.estimate
+        p = estimate.parameters
+        first = max(flight[0] - int(_LOOK_BACK_S / p.frame_s), estimate.frames.dropped + 1, 0)
+        past = (estimate.frames, estimate.samples, first, index + 1, p)
+        takeoff_s, landing_s = _flight_of(
+            smoothed_curve(*past), self._end_of(flight[0]), self._end_of(flight[1])
+        )
+        rising = float(estimate.frames.view(flight[0], flight[0] + 1)[0, Column.STATE + 1])
+        if rising < _LEAST_TAKEOFF_M_S:
+            return []  # a fall, not a jump
+        curve = smoothed_curve(*past, flight_s=(takeoff_s, landing_s))
+        return _jump(curve, takeoff_s, landing_s, now)
+
+
+def _jump(curve: Curve, takeoff_s: float, landing_s: float, now: float) -> list[JumpMeasured]:
+    """The jump in a curve with this flight, if it is one."""
+    stance_s = _last_rest_before(curve, takeoff_s)
+    if stance_s is None or takeoff_s - stance_s > _STANCE_WITHIN_S:
+        return []
+    g = STANDARD_GRAVITY_M_S2
+    leave = float(np.interp(takeoff_s, curve.time_s, curve.velocity_m_s))
+    flight_s = landing_s - takeoff_s
+    by_flight, by_impulse = g * flight_s**2 / 8, leave * abs(leave) / (2 * g)
+    if leave < _LEAST_TAKEOFF_M_S or flight_s < _SHORTEST_FLIGHT_S or by_impulse > 3 * by_flight:
+        return []
+    node = curve.node_near(takeoff_s)
+    speed_variance = curve.smoothed.variance_of_velocity(node) + (g * _TAKEOFF_SD_S) ** 2
+    impulse_sd = leave / g * sqrt(speed_variance)
+    height, height_sd = _together(by_flight, _FLIGHT_SD_M, by_impulse, impulse_sd)
+    depth, moving_s = _countermovement(curve, stance_s, takeoff_s)
+    flags = _flags(curve, stance_s, landing_s, depth, by_flight - by_impulse)
+    return [
+        JumpMeasured(
+            takeoff_s,
+            landing_s,
+            flight_s,
+            height,
+            by_flight,
+            by_impulse,
+            now,
+            flags,
+            1.96 * height_sd,
+            depth,
+            takeoff_s - moving_s,
+        )
+    ]
+
+
+def _flight_of(curve: Curve, light_s: float, loaded_s: float) -> tuple[float, float]:
+    """Take-off and landing: where the line through two crossings of the load's flank reaches zero.
+
+    The flanks are those of the push and of the impact: in between, the belt rings on the body and says nothing.
+    """
+    load = curve.acceleration_m_s2 + STANDARD_GRAVITY_M_S2
+    middle = int(np.searchsorted(curve.time_s, 0.5 * (light_s + loaded_s)))
+    middle = min(max(middle, 1), len(load) - 2)
+    pushing = np.flatnonzero(load[: middle + 1] > STANDARD_GRAVITY_M_S2)
+    pushed = int(pushing[-1]) if len(pushing) else 0
+    landing = np.flatnonzero(load[middle:] > STANDARD_GRAVITY_M_S2)
+    landed = middle + int(landing[0]) if len(landing) else len(load) - 1
+    flight = slice(pushed, landed + 1)
+    time, share = curve.time_s[flight], load[flight] / STANDARD_GRAVITY_M_S2
+    return _flank_end(time, share), _flank_end(time[::-1], share[::-1])
+
+
+def _flank_end(time: FloatArray, share: FloatArray) -> float:
+    """Where a falling load reaches zero, from its first crossings of two shares of gravity."""
+    upper, lower = (_first_below(time, share, level) for level in _FLANK)
+    beyond = (lower - upper) * _FLANK[1] / (_FLANK[0] - _FLANK[1])
+    return lower + float(np.clip(beyond, -_LONGEST_FLANK_S, _LONGEST_FLANK_S))
+
+
+def _first_below(time: FloatArray, share: FloatArray, level: float) -> float:
+    at = max(int(np.argmax(share < level)), 1) if len(share) > 1 else 0
+    before = max(at - 1, 0)
+    change = float(share[at] - share[before])
+    part = 0.5 if change == 0 else min(max((level - float(share[before])) / change, 0.0), 1.0)
+    return float(time[before] + part * (time[at] - time[before]))
+
+
+def _last_rest_before(curve: Curve, time_s: float) -> float | None:
+    """End of the last frame before a time at which rest was assumed."""
+    ends = curve.frame_time_s[1:]
+    rests = ends[(curve.resting > 0) & (ends < time_s)]
+    return float(rests[-1]) if len(rests) else None
+
+
+def _countermovement(curve: Curve, stance_s: float, takeoff_s: float) -> tuple[float, float]:
+    """How far the belt went down after stance, and when it began to move."""
+    inside = (curve.time_s >= stance_s) & (curve.time_s <= takeoff_s)
+    time, height = curve.time_s[inside], curve.height_m[inside]
+    if len(time) < 2:
+        return 0.0, takeoff_s
+    moving = np.flatnonzero(np.abs(curve.velocity_m_s[inside]) > 0.1)
+    return float(height[0] - height.min()), float(time[moving[0]]) if len(moving) else takeoff_s
+
+
+def _together(a: float, a_sd: float, b: float, b_sd: float) -> tuple[float, float]:
+    """Two heights weighed by their certainty, and what is uncertain of the result."""
+    weight_a, weight_b = 1 / a_sd**2, 1 / b_sd**2
+    height = (a * weight_a + b * weight_b) / (weight_a + weight_b)
+    return height, max(1 / sqrt(weight_a + weight_b), 0.3 * abs(a - b))
+
+
+def _flags(curve: Curve, stance_s: float, landing_s: float, depth: float, off: float) -> tuple[str, ...]:
+    flags = []
+    if abs(off) > _DISAGREE_M:
+        flags.append("heights disagree")
+    if depth < _LEAST_DEPTH_M:
+        flags.append("no countermovement")
+    if curve.between(curve.clipped, stance_s, landing_s) > 0:
+        flags.append("clipped")
+    if curve.between(curve.lost_s, stance_s, landing_s) > 0:
+        flags.append("gap")
+    return tuple(flags)
