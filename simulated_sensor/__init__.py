@@ -1,1 +1,1 @@
-"""A sensor in software: lift and jump kinematics, sensor errors, a BLE peripheral, a virtual radio, an invented squad."""
+"""A sensor in software: kinematics, sensor errors, a BLE peripheral, a virtual radio, an invented squad."""
