@@ -78,6 +78,7 @@ class Rack:
         first = setup.group[0].athlete_id if setup.group else None
         self.state = RackState(LineUp(setup.group, first), setup.lift.name, 20.0)
         self._ready_for_next()
+        self._take_up_open_set()
         self.publish()
 
     # -- what the sensor does --------------------------------------------------------------------------------
@@ -110,6 +111,7 @@ class Rack:
             self._synced_at_s = host_now_s
             self.retry()
             self._raw.sync()
+            self._say_raw()
 
     def retry(self) -> None:
         """Try again to save what the disk refused."""
@@ -163,13 +165,14 @@ class Rack:
         state = self.state
         if state.set is not None and state.set.is_open:
             return state.set
+        self._new_session_if_due()
         proposed = state.lineup.proposed
         state.lineup = state.lineup.set_begins()
         if proposed is not None:
             self._ready_for_next()
         athlete_id = state.lineup.current
         set_id = self.record.begin_set(self._new_set(athlete_id))
-        self._raw.begin(set_id)
+        self._begin_raw(set_id)
         state.set = OpenSet(set_id, athlete_id, True)
         self.session.set_begins(set_id, athlete_id)
         return state.set
@@ -204,11 +207,51 @@ class Rack:
             return
         self.record.end_set(open_set.set_id, reason)
         file = self._raw.end()
+        self._say_raw()
         if file is not None:
             self.record.add_raw_file(open_set.set_id, file.file, file.samples, file.sha256)
+        self.troubles.pop("restart", None)
         self.state.set = replace(open_set, is_open=False)
         self.state.lineup = self.state.lineup.set_over()
         self.session.set_ends(open_set.athlete_id)
+
+    def _take_up_open_set(self) -> None:
+        """A set that a power cut interrupted goes on: the same athlete, load and lift, with the next rep."""
+        row = self.record.unended_set(self._today())
+        if row is None or row.session != self.session.number:
+            return
+        state = self.state
+        athlete = self.session.athlete(row.athlete_id)
+        if athlete is not None:
+            state.lineup = state.lineup.with_athlete(athlete)
+        state.lineup = state.lineup.switch(row.athlete_id)
+        state.lift, state.load_kg = row.lift, row.load_kg
+        counted = [rep.number for rep in self.record.reps_of(row.set_id)]
+        state.set = OpenSet(row.set_id, row.athlete_id, True, max(counted, default=0))
+        self.session.set_begins(row.set_id, row.athlete_id)
+        self._measurement.new_set(
+            lift_named(row.lift), self.session.of(row.athlete_id, row.lift).usual_range_of_motion_m
+        )
+        self._begin_raw(row.set_id)
+        self.troubles["restart"] = TroubleLine(
+            "restart", "The station was restarted in the middle of this set", "Lift on, or touch End set."
+        )
+
+    def _begin_raw(self, set_id: str) -> None:
+        self._raw.begin(set_id)
+        self._say_raw()
+
+    def _say_raw(self) -> None:
+        self.troubles.pop("raw", None)
+        if self._raw.failure is not None:
+            words = f"Raw samples of this set are not kept ({self._raw.failure})"
+            self.troubles["raw"] = TroubleLine("raw", words, "Reps are; free disk space before the next set.")
+
+    def _new_session_if_due(self) -> None:
+        """Another day, or three idle hours: what was is history now."""
+        today = self._today()
+        if (today, self.record.session_now(today)) != (self.session.day, self.session.number):
+            self.session = Session(self.record, self.setup, today)
 
     def _ready_for_next(self) -> None:
         """Load and range of motion for whoever lifts now."""
@@ -229,6 +272,7 @@ class Rack:
     def switch_athlete(self, athlete_id: str | None) -> None:
         """The bar belongs to this athlete from now on; an open set ends."""
         self._end_open_set("athlete switched")
+        self._new_session_if_due()
         athlete = self.session.athlete(athlete_id)
         if athlete is not None:
             self.state.lineup = self.state.lineup.with_athlete(athlete)

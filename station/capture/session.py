@@ -26,10 +26,15 @@ from station.store.rows import SetRow
 
 
 class Session:
-    """What the record says about today; the answers are kept until the sets behind them change."""
+    """What the record says about today; the answers are kept until the sets behind them change.
+
+    Attributes:
+        day: the local day.
+        number: which session of that day.
+    """
 
     def __init__(self, record: Record, setup: RackSetup, day: date) -> None:
-        self._record, self._setup, self._day = record, setup, day
+        self._record, self._setup, self.day = record, setup, day
         self.number = record.session_now(day)
         self._setting = Setting(day, self.number, tuple(record.matches()), setup.plates)
         self._priors: dict[str, SquadPrior] = {}
@@ -79,7 +84,7 @@ class Session:
 
     def _all_sets(self) -> list[SetRow]:
         if self._sets is None:
-            self._sets = [s for s in self._record.sets_on(self._day) if s.session == self.number]
+            self._sets = [s for s in self._record.sets_on(self.day) if s.session == self.number]
         return self._sets
 
     def sets_of(self, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
@@ -96,7 +101,7 @@ class Session:
         plan = self._setup.plans.get(athlete_id or "")
         if plan is None or plan.lift != lift or athlete_id is None:
             return None
-        today = [s for s in self._record.observations(athlete_id, lift) if s.day == self._day]
+        today = [s for s in self._record.observations(athlete_id, lift) if s.day == self.day]
         decided = self._decided.get((athlete_id, lift))
         return next_load_kg(plan, today, decided[1] if decided else None)
 
@@ -185,5 +190,5 @@ class Session:
         if lift not in self._priors:
             plans = [p for p in self._setup.plans.values() if p.lift == lift]
             histories = [(p, self._record.observations(p.athlete_id, lift)) for p in plans]
-            self._priors[lift] = learn_prior(histories, self._day)
+            self._priors[lift] = learn_prior(histories, self.day)
         return self._priors[lift]

@@ -140,8 +140,10 @@ class RackThreads:
             while self._turn_guarded(rack):
                 pass
         finally:
-            rack.close()
-            rack.record.close()
+            try:
+                rack.close()
+            finally:
+                rack.record.close()
 
     def _turn_guarded(self, rack: Rack) -> bool:
         """One turn; a fault of ours is said on the screen and logged, and capture goes on."""

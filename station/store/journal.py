@@ -37,7 +37,9 @@ class RawJournal:
 
     def __init__(self, folder: Path, set_id: str) -> None:
         folder.mkdir(parents=True, exist_ok=True)
-        self.path = folder / f"{set_id}{JOURNAL_SUFFIX}"
+        # A set that goes on after a power cut has a second part; nothing written before is touched.
+        part = 1 + len(list(folder.glob(f"{set_id}_*.*")))
+        self.path = folder / f"{set_id}_{part}{JOURNAL_SUFFIX}"
         self._file: BinaryIO = self.path.open("wb")
         self._shape: tuple[bool, bool] | None = None
 
@@ -75,8 +77,13 @@ def finish_journal(path: Path) -> RawFile | None:
 
 
 def left_over(folder: Path) -> list[Path]:
-    """Journals that a power cut left behind, oldest first; their stem is the set's id."""
+    """Journals that a power cut left behind, oldest first."""
     return sorted(folder.glob(f"*{JOURNAL_SUFFIX}")) if folder.exists() else []
+
+
+def set_of(file: Path) -> str:
+    """The id of the set whose samples a journal or raw file holds."""
+    return file.stem.partition("_")[0]
 
 
 def read_journal(path: Path) -> SampleBlock | None:

@@ -149,6 +149,22 @@ class Record:
         with self.database.read() as connection:
             return effective.sets_on(connection, day, self.rack)
 
+    def has_set(self, set_id: str) -> bool:
+        """Whether the record knows this set."""
+        query = select(tables.sets.c.id).where(tables.sets.c.id == set_id)
+        with self.database.read() as connection:
+            return connection.execute(query).first() is not None
+
+    def unended_set(self, day: date) -> SetRow | None:
+        """The last set of the day at this rack when it never ended: a power cut came first."""
+        today = self.sets_on(day)
+        if not today:
+            return None
+        query = select(tables.set_ends.c.id).where(tables.set_ends.c.set_id == today[-1].set_id)
+        with self.database.read() as connection:
+            ended = connection.execute(query).first() is not None
+        return None if ended else today[-1]
+
     def reps_of(self, set_id: str) -> list[RepRow]:
         """The reps of one set as they stand now."""
         with self.database.read() as connection:

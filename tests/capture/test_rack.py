@@ -23,6 +23,7 @@ from station.readiness.results import Verdict
 from station.squad.athletes import Athlete
 from station.squad.lifts import LIFTS
 from station.store.errors import WriteFailed
+from station.store.journal import left_over, set_of
 from station.store.record import Record
 from station.store.rows import NewRep, NewSet
 
@@ -273,7 +274,7 @@ def test_raw_samples_of_the_set_are_kept_with_a_checksum(bench: Bench) -> None:
     bench.lift(WARMUP)
     (row,) = bench.record.sets_on(DAY)
     files = list((bench.record.database.folder / "raw").glob("*.parquet"))
-    assert [f.stem for f in files] == [row.set_id]
+    assert [set_of(f) for f in files] == [row.set_id]
 
 
 def test_a_rep_the_disk_refuses_waits_and_is_not_painted(
@@ -335,3 +336,68 @@ def test_an_empty_record_gives_an_empty_rack_that_still_measures(tmp_path: Path)
     assert len(record.reps_of(row.set_id)) == 3
     assert views[-1].suggestion is None or views[-1].suggestion.load_kg is None
     record.close()
+
+
+def first_reps(bench: Bench, count: int) -> None:
+    """Lift until so many reps are shown, and stop in the middle of the set."""
+    for block in blocks(make_session_trace([WARMUP], seed=5)):
+        bench.rack.samples(block)
+        if bench.view.set is not None and len(bench.view.set.reps) == count:
+            bench.rack.tick(float(block.host_time_s[-1]))
+            return
+    raise AssertionError("too few reps")
+
+
+def test_after_a_power_cut_the_open_set_goes_on_under_the_same_name(bench: Bench, tmp_path: Path) -> None:
+    bench.rack.switch_athlete("b")
+    first_reps(bench, 2)
+    # The power goes: nothing is closed, only the lock of the dead process is gone.
+    bench.record.close()
+    record = Record(tmp_path, "rack 1", Now())
+    raw = RawKeeper(tmp_path / "raw")
+    assert len(left_over(tmp_path / "raw")) == 1
+    raw.recover(record)
+    views: list[RackView] = []
+    measurement = Measurement(LIFTS[LIFT], SensorFacts(200.0, 156.9))
+    setup = setup_from_record(record)
+    again = Rack(
+        record,
+        setup,
+        measurement,
+        raw,
+        lambda v: views.append(v) if isinstance(v, RackView) else None,
+        lambda: DAY,
+    )
+    view = views[-1]
+    assert view.athlete is not None
+    assert view.athlete.name == "Bela"
+    assert view.set is not None
+    assert view.set.is_open
+    assert [r.number for r in view.set.reps] == [1, 2]
+    assert any(t.kind == "restart" for t in view.troubles)
+    for block in blocks(make_session_trace([WARMUP], seed=6), 500.0):
+        again.samples(block)
+    (row,) = record.sets_on(DAY)
+    assert [r.number for r in record.reps_of(row.set_id)] == [1, 2, 3, 4, 5]
+    again.close()
+    assert len(list((tmp_path / "raw").glob("*.parquet"))) == 2
+    record.close()
+    bench.record = Record(tmp_path, "rack 1", Now())
+    bench.rack.record = bench.record
+
+
+def test_a_folder_that_refuses_raw_samples_does_not_end_capture(bench: Bench, tmp_path: Path) -> None:
+    (tmp_path / "raw").write_text("a file in the way")
+    bench.lift(WARMUP)
+    assert len(numbers(bench.view)) == 3
+    assert any(t.kind == "raw" for t in bench.view.troubles)
+
+
+def test_another_day_is_another_session_and_yesterday_is_history(bench: Bench) -> None:
+    bench.rack.switch_athlete("a")
+    bench.lift(WARMUP)
+    bench.rack._today = lambda: DAY + timedelta(days=7)
+    bench.rack.switch_athlete("a")
+    assert bench.view.today is None
+    assert bench.view.history[-1].day == DAY
+    assert bench.view.group[0].to_do == "warm-up 60 kg"
