@@ -127,7 +127,7 @@ class MotionEngine:
             return
         self._decided.append(Decided(estimate.end_s, trouble))
         if trouble.kind == "sensor_fell":
-            self._estimate.lost()
+            self._estimate.restart()
             self._reps.fell(estimate.end_s)
 
 

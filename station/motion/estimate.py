@@ -60,6 +60,7 @@ class MotionEstimate:
 
     Attributes:
         closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
+        since: first frame of the stretch that can be looked at as a whole.
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
     """
 
@@ -75,7 +76,9 @@ class MotionEstimate:
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
         self._turns = TurnWatch()
+        self._stops: IntArray = np.zeros(0, dtype=np.int64)
         self._up = np.zeros(3)
+        self.since = 0
         self._missing = 0.0
 
     def take(
@@ -99,7 +102,7 @@ class MotionEstimate:
         attitude = self._chain.turn(angle)
         force = rotated(attitude[:-1], force)
         self._keep_samples(frames, force)
-        stops = len(self.samples) - int(frames.samples.sum()) + np.cumsum(frames.samples)
+        self._stops = len(self.samples) - int(frames.samples.sum()) + np.cumsum(frames.samples)
         rates = frames.gyr_rad_s[:, 0] - bias, frames.gyr_rad_s[:, -1] - bias
         turns = _Turns(
             attitude,
@@ -113,16 +116,17 @@ class MotionEstimate:
         lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
         for row, reading in enumerate(readings):
             lost = _hole(seen, row)
+            if lost > self.parameters.reset_gap_s:
+                yield self._skip(seen, row)
+                continue
             noise = self._noise(seen, row, lost, int(clipped[row]))
             line = self._line_before()
             step = self._predict(seen, row, turns, dv[row], ds[row], noise)
-            if lost > self.parameters.reset_gap_s:
-                self.lost()
             rest = self._assume_rest(reading, step)
             now = float(seen.end_time_s[row])
             line[: Column.STILLNESS + 1] = (
                 *(now, step.duration_s, *dv[row], *ds[row], *self._up, noise, rest),
-                *(stops[row], lost, clipped[row], reading.stillness),
+                *(self._stops[row], lost, clipped[row], reading.stillness),
             )
             line[Column.TOP_SIGMA : Column.TURN] = self._close_height()
             line[Column.TURN : Column.PLACE] = attitude[row] @ angle[row]
@@ -148,10 +152,35 @@ class MotionEstimate:
                 bool(with_gyro[row]),
             )
 
-    def lost(self) -> None:
+    def restart(self) -> None:
         """Nothing is known of velocity and attitude any more: the sensor fell, or a hole in the data."""
-        self._vertical.lost()
-        self._tilt.lost()
+        self._vertical.restart()
+        self._tilt.restart()
+        self.since = len(self.frames)
+
+    def _skip(self, seen: FrameStatistics, row: int) -> FrameEstimate:
+        """A frame with a hole too long to reach across: what comes after starts afresh."""
+        line = np.zeros(Column.WIDTH)
+        line[Column.END_S], line[Column.DURATION_S] = seen.end_time_s[row], seen.duration_s[row]
+        line[Column.SAMPLE_STOP] = self._stops[row]
+        self.frames.append(line[None])
+        self.restart()
+        end, duration = float(seen.end_time_s[row]), float(seen.duration_s[row])
+        nothing = [0.0, 0.0, 0.0]
+        return FrameEstimate(
+            end,
+            duration,
+            0.0,
+            0.0,
+            Stillness.MOVING,
+            False,
+            duration,
+            nothing,
+            nothing,
+            9.8,
+            np.zeros(3),
+            False,
+        )
 
     def _keep_samples(self, frames: PaddedFrames, force: FloatArray) -> None:
         real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from drivers.samples import FloatArray, IntArray
 
 _SMOOTH_STEP_M_S2 = 8.0
+_LONGEST_TURN_S = 0.5  # over a longer hole the turn is not known, and not guessed
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -64,7 +65,7 @@ def frame_ends(time_s: FloatArray, frame_s: float) -> IntArray:
     """Indices of closing samples, the first (index 0) being the one that closed the frame before."""
     ends = [0]
     while True:
-        after = int(np.searchsorted(time_s, time_s[ends[-1]] + frame_s))
+        after = max(int(np.searchsorted(time_s, time_s[ends[-1]] + frame_s)), ends[-1] + 1)
         if after >= len(time_s):
             return np.array(ends, dtype=np.int64)
         ends.append(after)
@@ -119,6 +120,7 @@ def turned_within(frames: PaddedFrames, gyr_bias: FloatArray) -> tuple[FloatArra
         gyr_bias: bias to take off, one a frame, shape (f, 3), rad/s.
     """
     step = np.diff(frames.time_s, axis=1)[..., None]
+    step = np.where(step > _LONGEST_TURN_S, 0.0, step)
     rate = frames.gyr_rad_s - gyr_bias[:, None]
     turn = 0.5 * (rate[:, 1:] + rate[:, :-1]) * step
     angle = np.cumsum(turn, axis=1)

@@ -18,6 +18,7 @@ _RATE_WINDOW = 64
 _STUCK_AXIS_S = 2.0
 _STUCK_ALL_S = 10.0
 _ZERO_S = 0.5
+_LATEST_S = 1e8  # three years: beyond it a time is no time
 _CLIP_PAUSE_S = 0.1
 _REPEAT_AFTER_S = 10.0
 
@@ -71,7 +72,7 @@ class Intake:
     def take(self, block: TimedBlock) -> CleanSamples:
         """The usable samples of a block; what was found on the way is left in `events`."""
         time, acc, gyr = block.time_s, block.acc_m_s2, block.gyr_rad_s
-        finite: NDArray[np.bool_] = np.isfinite(time) & _sane(acc, 1e5)
+        finite: NDArray[np.bool_] = _sane(time[:, None], _LATEST_S) & _sane(acc, 1e5)
         if gyr is not None:
             finite = finite & _sane(gyr, 1e3)
         before = -np.inf if self.last_time_s is None else self.last_time_s
@@ -183,11 +184,12 @@ class RateWatch:
         self._seqs.extend(seq.tolist())
         found = []
         while len(self._times) > _RATE_WINDOW:
-            counted = max(self._seqs[_RATE_WINDOW] - self._seqs[0], 1)
-            interval = (self._times[_RATE_WINDOW] - self._times[0]) / counted
-            if self._usual_s is not None and abs(interval / self._usual_s - 1) > 0.2:
-                found.append(self._times[_RATE_WINDOW])
-            self._usual_s = interval
+            counted = self._seqs[_RATE_WINDOW] - self._seqs[0]
+            if 0 < counted <= 2 * _RATE_WINDOW:
+                interval = (self._times[_RATE_WINDOW] - self._times[0]) / counted
+                if self._usual_s is not None and abs(interval / self._usual_s - 1) > 0.2:
+                    found.append(self._times[_RATE_WINDOW])
+                self._usual_s = interval
             del self._times[:_RATE_WINDOW], self._seqs[:_RATE_WINDOW]
         return found
 
@@ -231,4 +233,7 @@ def _sane(values: FloatArray, limit: float) -> NDArray[np.bool_]:
 
 def _any_axis(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Rows with any flag set, shape (n,)."""
-    return flags[:, 0] | flags[:, 1] | flags[:, 2]
+    any_axis: NDArray[np.bool_] = flags[:, 0]
+    for axis in range(1, flags.shape[1]):
+        any_axis = any_axis | flags[:, axis]
+    return any_axis

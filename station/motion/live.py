@@ -78,10 +78,11 @@ class TiltFilter:
         """Horizontal velocity is zero, within sigma."""
         self._observe(1, sigma_m_s * sigma_m_s)
 
-    def lost(self) -> None:
-        """After a hole in the data neither velocity nor attitude is known."""
-        self._position_velocity[:] = 0.0
-        self._covariance = np.diag([0.01, 1.0, 0.3])
+    def restart(self) -> None:
+        """After a hole in the data or a fall neither velocity nor attitude is known."""
+        self.up = np.zeros(3)
+        self._position_velocity = np.zeros((2, 3))
+        self._covariance = np.diag([0.01, 1.0, np.radians(5.0) ** 2])
 
     def _observe(self, which: int, variance: float) -> None:
         """Position (0) or velocity (1) is zero, with this variance; the tilt it shows goes into `up`."""
@@ -207,9 +208,9 @@ class VerticalFilter:
             self.covariance[state, state] = _ANYWHERE_M2
         self.covariance[0, 0] = 1e-4
 
-    def lost(self) -> None:
-        """After a hole in the data nothing is known of the velocity."""
-        self.state[1] = 0.0
-        self.covariance[1, :] = self.covariance[:, 1] = 0.0
+    def restart(self) -> None:
+        """After a hole in the data or a fall only the sensor's constants are still known."""
+        self.state[:2] = 0.0
+        self.covariance[:2, :] = self.covariance[:, :2] = 0.0
         self.covariance[1, 1] = 1.0
-        self.covariance[0, 0] += 0.01
+        self.forget_height()

@@ -111,7 +111,9 @@ class RepFinder:
         assert self._open_since is not None
         look_back = max((index - self._open_since) * p.frame_s + 2.0, _LEAST_LOOK_BACK_S)
         frames = self.estimate.frames
-        first = max(index - int(min(look_back, p.history_s) / p.frame_s), 0, frames.dropped + 1)
+        first = max(
+            index - int(min(look_back, p.history_s) / p.frame_s), self.estimate.since, frames.dropped + 1
+        )
         curve = smoothed_curve(frames, self.estimate.samples, first, index + 1, p)
         runs = [
             run
