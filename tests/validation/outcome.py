@@ -33,6 +33,13 @@ class Outcome:
     rows: list[tuple[float, ...]] = field(default_factory=list)
     lifts: list[str] = field(default_factory=list)
 
+    def add(self, other: Outcome) -> None:
+        """Take another outcome's counts and rows in."""
+        for count in ("true", "missed", "invented", "not_measured", "failed_true", "failed_found"):
+            setattr(self, count, getattr(self, count) + getattr(other, count))
+        self.rows += other.rows
+        self.lifts += other.lifts
+
     def column(self, index: int) -> NDArray[np.float64]:
         """MV error, uncertainty, delay, true MV, PV error, MPV error, displacement error, true PV."""
         return np.array([row[index] for row in self.rows])

@@ -116,9 +116,11 @@ class Case:
     range_m_s2: float
 
 
-def cases(condition: Condition, sets: int, seeds_from: int = HELD_OUT_SEEDS_FROM) -> Iterator[Case]:
-    """So many sets, all lifts equally often."""
-    for index in range(sets):
+def cases(
+    condition: Condition, sets: int, part: int = 0, parts: int = 1, seeds_from: int = HELD_OUT_SEEDS_FROM
+) -> Iterator[Case]:
+    """So many sets, all lifts equally often; or one of several parts of them."""
+    for index in range(part, sets, parts):
         rng = np.random.default_rng([seeds_from, index])
         lift = LIFT_NAMES[index % len(LIFT_NAMES)]
         if condition.name.startswith("failed") and lift == "power clean":
