@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
-import numpy as np
-
 from station.capture.rack_view import RackPlan
-from station.readiness.history import warmup_sets
+from station.readiness.history import warmup_sets, without_other_depths
 from station.readiness.plates import PlateSet
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 from station.readiness.suggestion import suggest
-from station.readiness.today import TodayInputs, assess, athlete_line, usual_for_day
-from station.readiness.usual import NO_SQUAD, SquadPrior, WarmupSeries, squad_prior
+from station.readiness.today import TodayInputs, assess
+from station.readiness.usual import (
+    NO_SQUAD,
+    SquadPrior,
+    at_any_load,
+    squad_prior,
+    usual_for_day,
+    warmup_series,
+)
 from station.squad.athletes import Athlete, TrainingStatus
-from station.squad.calendar import match_day_label
+from station.squad.calendar import like_day, match_day_label
 from station.squad.lifts import Lift
 from station.squad.sets import SetObservation, same_load, usual_displacement_m
 
@@ -68,11 +73,24 @@ def athlete_today(
         suggestion = suggest(None, 0.0, None, None, setting.plates)
         return AthleteToday(None, None, (), None, None, suggestion, usual_displacement_m(sets))
     now = (setting.day, setting.session)
+    sets = [replace(s, like_day=like_day(s.day, setting.matches)) for s in without_other_depths(sets)]
     earlier = [s for s in sets if (s.day, s.session) < now]
     this_session = [s for s in sets if (s.day, s.session) == now]
-    usual = usual_for_day(earlier, plan.warmup_load_kg, setting.day, prior)
+    equipment = this_session[-1].equipment if this_session else ""
+    usual = usual_for_day(
+        earlier,
+        plan.warmup_load_kg,
+        setting.day,
+        prior,
+        like_day=like_day(setting.day, setting.matches),
+        equipment=equipment,
+    )
     done = [s for s in warmup_sets(this_session, plan.warmup_load_kg) if s.counts]
-    assessed = assess(TodayInputs(lift, plan.warmup_load_kg, earlier, done[0], prior)) if done else None
+    assessed = (
+        assess(TodayInputs(lift, plan.warmup_load_kg, earlier, done[0], prior, this_session))
+        if done
+        else None
+    )
     points = _points([*warmup_sets(earlier, plan.warmup_load_kg), *done], setting)
     return AthleteToday(
         plan.warmup_load_kg,
@@ -102,21 +120,17 @@ def usual_at_load(
     counted = [s for s in earlier if s.counts]
     if not counted:
         return None
-    line = athlete_line(TodayInputs(lift, load_kg, counted[:-1], counted[-1]))
-    direction = np.array([1.0, load_kg])
-    sd = float(np.sqrt(direction @ line.covariance @ direction))
-    own_line = SquadPrior(line.velocity_m_s(load_kg), max(sd, 0.02), prior.session_sd_m_s)
-    return usual_for_day(earlier, load_kg, setting.day, own_line)
+    return usual_for_day(earlier, load_kg, setting.day, at_any_load(prior))
 
 
 def learn_prior(histories: Sequence[tuple[RackPlan, Sequence[SetObservation]]], before: date) -> SquadPrior:
     """The squad's level and spread at the warm-up loads of one lift, from days before `before`."""
-    squad: list[WarmupSeries] = []
-    for plan, sets in histories:
-        points = [s for s in warmup_sets(sets, plan.warmup_load_kg) if s.counts and s.day < before]
-        weeks = np.array([(s.day - before).days / 7 for s in points])
-        squad.append(WarmupSeries(weeks, np.array([s.mean_velocity_m_s for s in points])))
-    return squad_prior(squad)
+    return squad_prior(
+        [
+            warmup_series([s for s in sets if s.counts], plan.warmup_load_kg, before)
+            for plan, sets in histories
+        ]
+    )
 
 
 def _points(sets: Sequence[SetObservation], setting: Setting) -> tuple[WarmupPoint, ...]:

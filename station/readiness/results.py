@@ -75,6 +75,7 @@ class TodayAssessed:
     Attributes:
         today_1rm_kg, today_1rm_low_kg, today_1rm_high_kg: estimate with its 80 % interval, or None.
         extrapolated: today's loads are below 60 % of the estimate.
+        change_m_s: today's true change of speed as estimated: the set's own noise taken out, m/s.
     """
 
     verdict: Verdict
@@ -87,6 +88,7 @@ class TodayAssessed:
     today_1rm_low_kg: float | None
     today_1rm_high_kg: float | None
     extrapolated: bool
+    change_m_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from station.readiness.plates import PlateSet, load_at_least, load_within
 from station.readiness.results import PlatesPerSide, Suggestion, TodayAssessed, Verdict
+from station.readiness.today import WORTHWHILE_STRENGTH
 
 ASK_A_COACH = "Ask a coach before you load."
 CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
@@ -92,12 +93,11 @@ def strength_change(assessed: TodayAssessed) -> float:
     """Today's change of strength as a share; exactly 0 inside the usual range or with too little history.
 
     5 % of strength moves the warm-up speed by the smallest worthwhile change, so the change of speed measured in
-    that unit is the change of strength.
+    that unit is the change of strength. The change is the estimated one, without what the set's own noise explains.
     """
     if assessed.verdict not in (Verdict.SLOWER, Verdict.FASTER):
         return 0.0
-    change = assessed.mean_velocity_m_s - assessed.usual.expected_m_s
-    return 0.05 * change / max(assessed.smallest_worthwhile_m_s, 1e-6)
+    return WORTHWHILE_STRENGTH * assessed.change_m_s / max(assessed.smallest_worthwhile_m_s, 1e-6)
 
 
 def sureness(assessed: TodayAssessed) -> str:

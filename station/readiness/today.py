@@ -4,23 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 from scipy import special
 
-from station.readiness.history import warmup_sets
-from station.readiness.line import LoadVelocityLine, fit_line, relative_prior
+from station.readiness.line import LoadVelocityLine
+from station.readiness.model import AthleteModel, Posterior
+from station.readiness.prior import NO_SQUAD, SquadPrior
 from station.readiness.results import TodayAssessed, UsualRange, Verdict
-from station.readiness.usual import NO_SQUAD, SquadPrior, usual_range
+from station.readiness.usual import athlete_model, counted_warmups, last_session, range_of
+from station.readiness.usual import usual_for_day as usual_for_day
 from station.squad.lifts import Lift
 from station.squad.sets import SetObservation
 
 # A change is worth acting on when it is what 5 % of strength is worth at this load.
 WORTHWHILE_STRENGTH = 0.05
-# How the session spread splits into what the day does and what the set does (day 0.035, set 0.020 m/s).
-DAY_SHARE = 0.035**2 / (0.035**2 + 0.020**2)
-VELOCITY_AT_1RM_SD_M_S = 0.03
+# An athlete's own velocity at 1RM, from heavy singles of the past, is known to about this (a third of its day-to-day
+# SEM of 0.03 to 0.04 m/s: a mean of about ten; an assumption).
+OWN_VELOCITY_AT_1RM_SD_M_S = 0.01
 EXTRAPOLATED_BELOW = 0.60
 
 
@@ -32,6 +33,9 @@ class TodayInputs:
         earlier: sets of this athlete and lift before today (and earlier sessions today), in order of time.
         warmup: today's warm-up set.
         prior: the squad's experience at warm-up loads.
+        ramp: all of this session's sets so far, the warm-up set among them; without them, that set alone. Heavier
+            fresh ones sharpen today's maximum, not the verdict.
+        own_velocity_at_1rm_m_s: where the athlete's own is known; else the published one of the lift.
     """
 
     lift: Lift
@@ -39,73 +43,88 @@ class TodayInputs:
     earlier: Sequence[SetObservation]
     warmup: SetObservation
     prior: SquadPrior = NO_SQUAD
-
-
-def usual_for_day(
-    earlier: Sequence[SetObservation], warmup_load_kg: float, day: date, prior: SquadPrior = NO_SQUAD
-) -> UsualRange:
-    """The usual range at the warm-up load for a day, from the counted warm-up sets of earlier sessions."""
-    points = [s for s in warmup_sets(earlier, warmup_load_kg) if s.counts]
-    weeks = [(s.day - day).days / 7 for s in points]
-    return usual_range([s.mean_velocity_m_s for s in points], weeks, 0.0, prior)
+    ramp: Sequence[SetObservation] = ()
+    own_velocity_at_1rm_m_s: float | None = None
 
 
 def assess(inputs: TodayInputs) -> TodayAssessed:
     """Place today's warm-up set in the athlete's own usual range.
 
-    The 1RM estimate is the athlete's own line, moved by what today's set says about the day, carried to the
-    lift's velocity at 1RM; its 80 % interval holds the uncertainty of line, day and that velocity.
+    Today's maximum is the athlete's own line with the state of today, carried to the velocity at 1RM; its 80 %
+    interval holds the uncertainty of line, day and that velocity.
     """
-    usual = usual_for_day(inputs.earlier, inputs.warmup_load_kg, inputs.warmup.day, inputs.prior)
-    line = athlete_line(inputs)
-    change = inputs.warmup.mean_velocity_m_s - usual.expected_m_s
-    worthwhile = abs(line.slope_m_s_per_kg) * inputs.warmup_load_kg * WORTHWHILE_STRENGTH
-    day, day_sd = _state_of_the_day(change, usual)
-    low, middle, high = _one_rm(line, day, day_sd, inputs.lift)
+    before = _model(inputs, [])
+    usual = range_of(before, len(counted_warmups(inputs.earlier, inputs.warmup_load_kg)))
+    spoken = _today(_model(inputs, [inputs.warmup]))
+    change, change_sd = spoken.of([0.0, 0.0, 1.0])
+    worthwhile = WORTHWHILE_STRENGTH * max(spoken.of([0.0, 1.0, 0.0])[0], 0.0)
+    ramp = inputs.ramp or [inputs.warmup]
+    carried = _today(_model(inputs, ramp)) if len(ramp) > 1 else spoken
+    maximum = one_rm(carried, inputs)
+    heaviest = max(s.load_kg for s in ramp)
     return TodayAssessed(
         verdict=_verdict(inputs.warmup.mean_velocity_m_s, usual),
         mean_velocity_m_s=inputs.warmup.mean_velocity_m_s,
         usual=usual,
         smallest_worthwhile_m_s=worthwhile,
-        probability_slower=float(special.ndtr((-worthwhile - day) / day_sd)),
-        probability_faster=float(special.ndtr((day - worthwhile) / day_sd)),
-        today_1rm_kg=middle,
-        today_1rm_low_kg=low,
-        today_1rm_high_kg=high,
-        extrapolated=inputs.warmup_load_kg < EXTRAPOLATED_BELOW * middle,
+        probability_slower=float(special.stdtr(spoken.freedom, (-worthwhile - change) / change_sd)),
+        probability_faster=float(special.stdtr(spoken.freedom, (change - worthwhile) / change_sd)),
+        today_1rm_kg=maximum[1] if maximum else None,
+        today_1rm_low_kg=maximum[0] if maximum else None,
+        today_1rm_high_kg=maximum[2] if maximum else None,
+        extrapolated=maximum is not None and heaviest < EXTRAPOLATED_BELOW * maximum[1],
+        change_m_s=change,
     )
 
 
 def athlete_line(inputs: TodayInputs) -> LoadVelocityLine:
-    """The athlete's load-velocity line from all counted earlier sets and today's warm-up."""
-    sets = [s for s in inputs.earlier if s.counts] + [inputs.warmup]
-    v1 = inputs.lift.velocity_at_1rm_m_s
-    # The heaviest sets bound the maximum from below; a fifth above the heaviest is a guess the data overrule.
-    heaviest = max(s.load_kg for s in sets)
-    speed = max(min(s.mean_velocity_m_s for s in sets if s.load_kg == heaviest) - v1, 0.0)
-    guess = heaviest / max(1.0 - speed / 1.55, 0.3)
-    prior = relative_prior(v1, guess)
-    return fit_line([s.load_kg for s in sets], [s.mean_velocity_m_s for s in sets], prior)
+    """The athlete's load-velocity line on an ordinary day, from all counted earlier sets and today's warm-up."""
+    level_fall = _today(_model(inputs, [inputs.warmup]))
+    to_line = np.array([[1.0, 1.0, 0.0], [0.0, -1.0 / inputs.warmup_load_kg, 0.0]])
+    intercept, slope = to_line @ level_fall.mean
+    covariance = to_line @ level_fall.covariance @ to_line.T
+    return LoadVelocityLine(float(intercept), float(slope), covariance, inputs.prior.session_sd_m_s)
 
 
-def _state_of_the_day(change_m_s: float, usual: UsualRange) -> tuple[float, float]:
-    """Today's true change of speed and its SD, m/s: the observation shrunk by what the set's noise explains."""
-    noise = (1.0 - DAY_SHARE) * usual.sd_m_s**2
-    signal = DAY_SHARE * usual.sd_m_s**2
-    return change_m_s * signal / (signal + noise), float(np.sqrt(signal * noise / (signal + noise)))
+def one_rm(today: Posterior, inputs: TodayInputs) -> tuple[float, float, float] | None:
+    """1RM today with its 80 % interval, kg: low, middle, high. None where the line is not surely falling.
+
+    The load where level + state - fall * (load / warm-up load - 1) meets the velocity at 1RM. A ratio of two normal
+    quantities: its interval is Fieller's (1954, from memory), the loads at which the difference is within 1.28 SDs
+    of nothing.
+    """
+    at_1rm, at_1rm_sd = _velocity_at_1rm(inputs)
+    up, fall = np.array([1.0, 0.0, 1.0]), np.array([0.0, 1.0, 0.0])
+    (above, above_sd), (drop, drop_sd) = today.of(up), today.of(fall)
+    above -= at_1rm
+    z2 = today.quantile(0.9) ** 2
+    both = float(up @ today.covariance @ fall)
+    a = drop**2 - z2 * drop_sd**2
+    b = above * drop - z2 * both
+    c = above**2 - z2 * (above_sd**2 + at_1rm_sd**2)
+    root = b**2 - a * c
+    if drop <= 0.0 or a <= 0.0 or root < 0.0:
+        return None
+    shares = (b - np.sqrt(root)) / a, above / drop, (b + np.sqrt(root)) / a
+    low, middle, high = (inputs.warmup_load_kg * (1.0 + float(share)) for share in shares)
+    return (max(low, 0.0), middle, high) if middle > 0.0 else None
 
 
-def _one_rm(line: LoadVelocityLine, day: float, day_sd: float, lift: Lift) -> tuple[float, float, float]:
-    """1RM today with its 80 % interval, kg, by the delta method on (intercept, slope, day, v at 1RM)."""
-    v1 = lift.velocity_at_1rm_m_s
-    slope = line.slope_m_s_per_kg
-    middle = (v1 - line.intercept_m_s - day) / slope
-    gradient = np.array([-1.0 / slope, -middle / slope])
-    variance = (
-        float(gradient @ line.covariance @ gradient) + (day_sd**2 + VELOCITY_AT_1RM_SD_M_S**2) / slope**2
-    )
-    half = float(special.ndtri(0.9)) * float(np.sqrt(variance))
-    return middle - half, middle, middle + half
+def _velocity_at_1rm(inputs: TodayInputs) -> tuple[float, float]:
+    """The velocity at 1RM and its SD, m/s."""
+    if inputs.own_velocity_at_1rm_m_s is not None:
+        return inputs.own_velocity_at_1rm_m_s, OWN_VELOCITY_AT_1RM_SD_M_S
+    return inputs.lift.velocity_at_1rm_m_s, inputs.lift.velocity_at_1rm_sd_m_s
+
+
+def _model(inputs: TodayInputs, today: Sequence[SetObservation]) -> AthleteModel:
+    one = inputs.warmup
+    kinds = {"like_day": one.like_day, "equipment": one.equipment}
+    return athlete_model(inputs.earlier, today, inputs.warmup_load_kg, one.day, inputs.prior, **kinds)
+
+
+def _today(model: AthleteModel) -> Posterior:
+    return model.today(last_session(model) if len(model.sets) else None)
 
 
 def _verdict(value: float, usual: UsualRange) -> Verdict:

@@ -20,6 +20,7 @@ class Lift:
         velocity_at_1rm_source: where that figure is from.
         first_pull_only: only the pull from the floor to the first top is the rep (power clean).
         can_pin: the bar can pin the lifter: spotters or safety arms.
+        velocity_at_1rm_sd_m_s: how much athletes differ in it.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Lift:
     velocity_at_1rm_source: str
     first_pull_only: bool = False
     can_pin: bool = False
+    velocity_at_1rm_sd_m_s: float = 0.04
 
 
 _SQUAT = "Sanchez-Medina et al. 2017, doi 10.1055/s-0043-102933: 0.32 +/- 0.03, full squat, mean velocity"
@@ -41,14 +43,14 @@ _MEMORY = "from memory, protocol dependent: plausibility only"
 LIFTS: dict[str, Lift] = {
     lift.name: lift
     for lift in (
-        Lift("back squat", False, 0.20, 0.95, 0.32, _SQUAT, can_pin=True),
+        Lift("back squat", False, 0.20, 0.95, 0.32, _SQUAT, can_pin=True, velocity_at_1rm_sd_m_s=0.03),
         Lift("front squat", False, 0.20, 0.95, 0.32, _SQUAT + " (back squat)", can_pin=True),
         Lift("box squat", False, 0.15, 0.90, 0.32, _SQUAT + " (back squat)", can_pin=True),
         Lift("bench press", False, 0.15, 0.65, 0.16, _BENCH, can_pin=True),
         Lift("deadlift", True, 0.30, 0.85, 0.19, _MEMORY),
         Lift("hexagonal-bar deadlift", True, 0.25, 0.80, 0.24, _MEMORY),
         Lift("overhead press", False, 0.30, 0.90, 0.19, _MEMORY, can_pin=True),
-        Lift("hip thrust", True, 0.15, 0.60, 0.25, _THRUST, can_pin=True),
+        Lift("hip thrust", True, 0.15, 0.60, 0.25, _THRUST, can_pin=True, velocity_at_1rm_sd_m_s=0.03),
         Lift("bench pull", True, 0.20, 0.70, 0.50, _MEMORY),
         Lift("power clean", True, 0.60, 1.70, 1.00, _MEMORY, first_pull_only=True),
     )

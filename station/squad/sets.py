@@ -17,6 +17,7 @@ class SetObservation:
     Attributes:
         session: 1, 2, ... within the day; three idle hours begin a new one.
         equipment: what a change of marks the history (sensor and bar), or "".
+        like_day: what kind of day it was as the match calendar sees it, such as "MD+3, played"; "" when unknown.
         counts: lifted with full effort and at the usual depth; what does not count is shown, not used.
     """
 
@@ -29,6 +30,7 @@ class SetObservation:
     displacement_m: float | None = None
     equipment: str = ""
     counts: bool = True
+    like_day: str = ""
 
 
 def same_load(a_kg: float, b_kg: float) -> bool:
