@@ -2,8 +2,10 @@
 
 A packet never arrives before its last sample was taken, only after: by a little (radio, host) or by a lot (a stall).
 So the line is drawn through the early arrivals. It starts on the lower convex hull, at the edge below the mean sample
-(the line below all points with the least sum of distances), which no late packet can move, and is then refined by
-least squares over the arrivals that lie close to it.
+(the line below all points with the least sum of distances), which no late packet can move. In the first twenty
+seconds it is then refined over all arrivals by asymmetric least squares (expectile regression: Newey & Powell,
+Econometrica 1987;55(4):819-847) with bounded influence; later by least squares over the early arrivals of each half
+second.
 """
 
 from __future__ import annotations
@@ -17,13 +19,19 @@ import numpy as np
 from drivers.samples import FloatArray
 
 SURE_AFTER_S = 10.0
-_RAW_S = 5.0  # up to here every packet is a point of the line, then the early ones of each bucket
+_RAW_S = 20.0  # up to here every packet is a point of the line, then the early ones of each bucket
+# An early arrival pulls twenty times as hard as a late one. Over gamma-distributed delays of shape 1 to 4 this gave
+# two thirds of the spread of the rate that least squares over the earliest fifth gave (simulated).
+_EARLY_PULL, _LATE_PULL = 0.95, 0.05
+_BOUND_MEDIANS = 1.5  # beyond so many median distances a point pulls no harder
+_REFINEMENTS = 25
 _BUCKET_S = 0.5
 _BUCKET_EARLY_SHARE = 0.2
 _WINDOW_BUCKETS = 240  # two minutes: short enough to follow a sensor that warms up
 _TOO_EARLY_S = 0.1
 _ALL_LATE_S = 0.03
 _ALL_LATE_BUCKETS = 16
+_CONVERGED_S = 1e-7
 _CLOSE_S = 2e-4  # arrivals this close to the line always belong to it (a recording's rounding)
 
 
@@ -92,10 +100,12 @@ class RateLine:
 
     def fit(self) -> None:
         """Draw the line anew through what is known so far."""
-        points = self._raw if self.span_s < _RAW_S else self._points
+        young = self.span_s < _RAW_S
+        points = self._raw if young else self._points
         if self.breaks and self.span_s < SURE_AFTER_S:
             return  # the rate known from before the break is better than what so short a piece gives
-        line = _robust_line(np.array(points, dtype=np.float64).reshape(-1, 2))
+        xy = np.array(points, dtype=np.float64).reshape(-1, 2)
+        line = _expectile_line(xy) if young else _robust_line(xy)
         if line is not None:
             self._offset_s, self.interval_s = line
             self._sure = self._sure or self.span_s >= SURE_AFTER_S
@@ -120,6 +130,31 @@ class RateLine:
             self._break(self._x0 + round(x), self._y0 + float(y))
         elif self.interval_s is not None:
             self.fit()
+
+
+def _expectile_line(xy: FloatArray) -> tuple[float, float] | None:
+    """Offset and slope by asymmetric least squares with bounded influence, or None when there is no slope to find."""
+    x, y = xy[:, 0], xy[:, 1]
+    edge = _hull_edge(x, y)
+    if edge is None:
+        return None
+    offset, slope = edge
+    for _ in range(_REFINEMENTS):
+        residual = y - offset - slope * x
+        distance = np.abs(residual) + _CLOSE_S
+        weight = np.where(residual > 0, _LATE_PULL, _EARLY_PULL)
+        weight *= np.minimum(1.0, _BOUND_MEDIANS * np.median(distance) / distance)
+        middle = float(np.average(x, weights=weight))
+        dx = x - middle
+        better = float(np.sum(weight * dx * y) / np.sum(weight * dx * dx))
+        if better <= 0.0 or not math.isfinite(better):
+            break
+        moved = abs(better - slope) * float(x[-1])
+        slope = better
+        offset = float(np.average(y, weights=weight)) - slope * middle
+        if moved < _CONVERGED_S:
+            break
+    return offset, slope
 
 
 def _robust_line(xy: FloatArray) -> tuple[float, float] | None:
