@@ -6,6 +6,7 @@ StoreError
   FolderInUse         a second station on the same data folder
   FolderNotWritable   the folder cannot be written
   WriteFailed         the disk refused a write
+  ClaimedElsewhere    the sensor belongs to another rack
 """
 
 from __future__ import annotations
@@ -58,3 +59,13 @@ class WriteFailed(StoreError):
 
     def __init__(self, what: str, reason: str) -> None:
         super().__init__(f"{what} could not be saved ({reason}); free disk space or check the disk")
+
+
+class ClaimedElsewhere(StoreError):
+    """A sensor belongs to another rack."""
+
+    def __init__(self, sensor: str, rack: str) -> None:
+        self.rack = rack
+        super().__init__(
+            f"{sensor} belongs to {rack}; choose another, or take it over with 'sensors claim --take-over'"
+        )

@@ -1,0 +1,160 @@
+"""The sensor book: one small file beside the racks' folders that says which sensor belongs to which rack.
+
+All stations of a machine share it. It also keeps what cannot be asked of a sensor that is switched off: its serial
+number, its last battery level and when that was read. Every change is one whole file put in place of the last one,
+under a lock; a book that cannot be read is put aside and begun anew, since the next lift of the bar mends it.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from filelock import FileLock
+
+from station.store.errors import ClaimedElsewhere, FolderNotWritable
+
+log = logging.getLogger(__name__)
+
+FILE_NAME = "sensors.json"
+LOCK_WAIT_S = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSensor:
+    """What is known of one sensor.
+
+    Attributes:
+        address: where it was heard last.
+        name: what it calls itself; untrusted text, made safe to show.
+        serial: what tells it from others where addresses rotate; empty when it says none.
+        rack: whose it is, or None.
+        battery_percent, battery_at: last known level, and when it was read.
+    """
+
+    address: str
+    name: str = ""
+    serial: str = ""
+    rack: str | None = None
+    battery_percent: int | None = None
+    battery_at: datetime | None = None
+
+
+class SensorBook:
+    """Reads and writes the book in one folder.
+
+    Args:
+        folder: the folder that holds the racks' folders.
+        now: gives the UTC instant.
+    """
+
+    def __init__(self, folder: Path, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
+        self.path = folder / FILE_NAME
+        self._now = now
+
+    def sensors(self) -> list[KnownSensor]:
+        """All that is known, by name."""
+        return sorted(self._read(), key=lambda sensor: (sensor.name, sensor.address))
+
+    def of(self, address: str) -> KnownSensor | None:
+        """What is known of the sensor at this address."""
+        return next((one for one in self._read() if one.address == address), None)
+
+    def claimed_by(self, rack: str) -> KnownSensor | None:
+        """The sensor that belongs to this rack."""
+        return next((one for one in self._read() if one.rack == rack), None)
+
+    def claim(self, address: str, name: str, rack: str, *, take_over: bool = False) -> str | None:
+        """From now on this sensor, and no other, belongs to this rack; the rack it was taken from, or None.
+
+        Raises:
+            ClaimedElsewhere: it belongs to another rack, and is not to be taken over.
+        """
+        with self._lock():
+            sensors = self._read()
+            before = _one(sensors, address)
+            if before.rack not in (None, rack) and not take_over:
+                raise ClaimedElsewhere(before.name or address, before.rack or "")
+            others = [replace(s, rack=None) if s.rack == rack else s for s in _but(sensors, before)]
+            self._write([*others, replace(before, name=name or before.name, rack=rack)])
+            return before.rack if before.rack != rack else None
+
+    def release(self, rack: str) -> KnownSensor | None:
+        """This rack's sensor is anybody's again; which one it was."""
+        with self._lock():
+            sensors = self._read()
+            self._write([replace(s, rack=None) if s.rack == rack else s for s in sensors])
+            return next((s for s in sensors if s.rack == rack), None)
+
+    def identified(self, address: str, name: str, serial: str) -> KnownSensor:
+        """A sensor told its serial number; one that had another address before is the same sensor."""
+        with self._lock():
+            sensors = self._read()
+            here = _one(sensors, address)
+            rest = _but(sensors, here)
+            older = next((s for s in rest if serial and s.serial == serial), None)
+            known = replace(older or here, address=address, name=name or here.name, serial=serial)
+            self._write([*(s for s in rest if s is not older), known])
+            return known
+
+    def battery(self, address: str, percent: int) -> None:
+        """A battery level was read just now."""
+        with self._lock():
+            sensors = self._read()
+            before = _one(sensors, address)
+            known = replace(before, battery_percent=percent, battery_at=self._now())
+            self._write([*_but(sensors, before), known])
+
+    def _lock(self) -> FileLock:
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise FolderNotWritable(self.path.parent, error.strerror or str(error)) from error
+        return FileLock(self.path.with_suffix(".lock"), timeout=LOCK_WAIT_S)
+
+    def _read(self) -> list[KnownSensor]:
+        try:
+            rows = json.loads(self.path.read_text(encoding="utf-8"))["sensors"]
+            return [_from_row(row) for row in rows]
+        except FileNotFoundError:
+            return []
+        except (ValueError, TypeError, KeyError, AttributeError) as error:
+            aside = self.path.with_suffix(".unreadable")
+            log.warning("%s cannot be read (%s); it was put aside as %s", self.path, error, aside.name)
+            self.path.replace(aside)
+            return []
+
+    def _write(self, sensors: list[KnownSensor]) -> None:
+        rows = [_row(sensor) for sensor in sensors]
+        new = self.path.with_suffix(".new")
+        try:
+            new.write_text(
+                json.dumps({"sensors": rows}, ensure_ascii=False, indent=1) + "\n", encoding="utf-8"
+            )
+            new.replace(self.path)
+        except OSError as error:
+            raise FolderNotWritable(self.path.parent, error.strerror or str(error)) from error
+
+
+def _one(sensors: list[KnownSensor], address: str) -> KnownSensor:
+    return next((s for s in sensors if s.address == address), KnownSensor(address))
+
+
+def _but(sensors: list[KnownSensor], one: KnownSensor) -> list[KnownSensor]:
+    return [s for s in sensors if s.address != one.address]
+
+
+def _row(sensor: KnownSensor) -> dict[str, Any]:
+    at = sensor.battery_at
+    return asdict(sensor) | {"battery_at": at.isoformat() if at is not None else None}
+
+
+def _from_row(row: dict[str, Any]) -> KnownSensor:
+    at = row.get("battery_at")
+    known = {name: row[name] for name in KnownSensor.__slots__ if name in row}
+    return KnownSensor(**(known | {"battery_at": datetime.fromisoformat(at) if at else None}))
