@@ -12,16 +12,15 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import time
-from collections.abc import Awaitable, Callable
-from typing import TypeVar
+from collections.abc import Callable
 
 from bleak import BleakClient
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.device import BLEDevice
 from bleak.exc import BleakError
 
+from drivers.conversation import Conversation, LinkLostError, release, words
 from drivers.decode import DecodeError, Decoder
-from drivers.device_information import read_device_information
 from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, SensorIdentified, StateChanged
 from drivers.packet_watch import PacketWatch
 from drivers.profile import SensorProfile
@@ -30,20 +29,14 @@ from drivers.samples import SampleBlock
 from drivers.scan import find
 from drivers.statistics import LinkStatistics
 
-T = TypeVar("T")
 SCAN_SLICE_S = 3.0  # then the adapter is left to others for a moment
 CONNECT_TIMEOUT_S = 5.0
-REQUEST_TIMEOUT_S = 3.0
 FIRST_RETRY_S = 0.2
 LONGEST_RETRY_S = 1.0
 REPORT_EVERY_S = 1.0
 RECONNECT_AFTER_STALL_S = 5.0
 BATTERY_EVERY_S = 300.0
 LOW_BATTERY_PERCENT = 20
-
-
-class _LinkLostError(Exception):
-    """The present attempt has failed; the text says why, in words for people."""
 
 
 class SensorLink:
@@ -118,14 +111,14 @@ class SensorLink:
 
     def _on_task_end(self, task: asyncio.Task[None]) -> None:
         if not task.cancelled() and (error := task.exception()) is not None:  # a fault of the program itself
-            self._to(LinkState.LOST, f"The link to {self.name} failed and has stopped: {_words(error)}")
+            self._to(LinkState.LOST, f"The link to {self.name} failed and has stopped: {words(error)}")
 
     async def _run(self) -> None:
         while True:
             self._attempt += 1
             try:
                 await self._attempt_once()
-            except _LinkLostError as lost:
+            except LinkLostError as lost:
                 self._to(LinkState.LOST, str(lost))
             delay_s = min(FIRST_RETRY_S * 2 ** min(max(self._attempt - 1, 0), 10), LONGEST_RETRY_S)
             self._to(LinkState.WAITING, f"Trying {self.name} again in {delay_s:.1f} s.")
@@ -138,21 +131,22 @@ class SensorLink:
         try:
             async with self._radio.alone():
                 client = await self._reach(ended)
-            streams = await self._negotiate(client, ended)
-            await self._subscribe(client, streams, ended)
-            await self._stay(client, ended)
+            sensor = Conversation(client, ended, self.name)
+            streams = await self._negotiate(sensor)
+            await self._subscribe(sensor, streams)
+            await self._stay(sensor)
         except (BleakError, RadioError, OSError, TimeoutError) as error:
-            raise _LinkLostError(f"The radio failed: {_words(error)}") from error
+            raise LinkLostError(f"The radio failed: {words(error)}") from error
         finally:
             self._streaming_since_s = None
             if client is not None:
-                await self._release(client)
+                await release(client, self.profile.stop)
 
     async def _reach(self, ended: asyncio.Event) -> BleakClient:
         self._to(LinkState.SCANNING, f"Looking for {self.name}.")
         found = await find(self._radio, self.address, SCAN_SLICE_S)
         if found is None:
-            raise _LinkLostError(
+            raise LinkLostError(
                 f"{self.name} is not in range. Is it switched on and charged? Bring it closer to the station."
             )
         device, self._signal_dbm = found
@@ -165,44 +159,32 @@ class SensorLink:
             async with asyncio.timeout(CONNECT_TIMEOUT_S + 1.0):
                 await client.connect()
         except (BleakError, OSError, TimeoutError) as error:
-            await self._release(client)
-            raise _LinkLostError(
-                f"{self.name} was heard but cannot be connected to ({_words(error)}). "
+            await release(client)
+            raise LinkLostError(
+                f"{self.name} was heard but cannot be connected to ({words(error)}). "
                 "Another device may hold it, or it is at the edge of range."
             ) from error
         except asyncio.CancelledError:
-            await self._release(client)
+            await release(client)
             raise
         return client
 
-    async def _negotiate(self, client: BleakClient, ended: asyncio.Event) -> list[BleakGATTCharacteristic]:
+    async def _negotiate(self, sensor: Conversation) -> list[BleakGATTCharacteristic]:
         """Check that the sensor has what the profile reads, read its battery and make its settings."""
         self._to(LinkState.NEGOTIATING, f"Asking {self.name} what it offers.")
-        streams = [
-            client.services.get_characteristic(stream.characteristic) for stream in self.profile.streams
-        ]
-        found = [stream for stream in streams if stream is not None and "notify" in stream.properties]
-        if len(found) < len(streams):
-            raise _LinkLostError(
-                f"{self.name} does not offer the stream that the profile '{self.profile.name}' reads. "
-                "Choose the profile that belongs to this sensor."
-            )
-        await self._identify(client, ended)
-        await self._read_battery(client, ended)
-        for setting in self.profile.start:
-            write = client.write_gatt_char(setting.characteristic, setting.data, response=setting.response)
-            await self._within(write, ended, "its settings")
-        return found
+        streams = sensor.streams(self.profile)
+        if not self._streams_taken_up:  # once: on a slow radio every question takes its time
+            self._on_event(SensorIdentified(*await sensor.identity(), time.monotonic()))
+        await self._read_battery(sensor)
+        await sensor.settings(self.profile.start)
+        return streams
 
-    async def _subscribe(
-        self, client: BleakClient, streams: list[BleakGATTCharacteristic], ended: asyncio.Event
-    ) -> None:
+    async def _subscribe(self, sensor: Conversation, streams: list[BleakGATTCharacteristic]) -> None:
         self._to(LinkState.SUBSCRIBING, f"Starting the stream of {self.name}.")
         if self._streams_taken_up:
             self._decoder.relink()
         self._watch.restart(time.monotonic())
-        for stream in streams:
-            await self._within(client.start_notify(stream, self._received), ended, "starting the stream")
+        await sensor.subscribe(streams, self._received)
 
     def _received(self, characteristic: BleakGATTCharacteristic, payload: bytearray) -> None:
         """bleak's own callback: stamp first, then read."""
@@ -221,27 +203,27 @@ class SensorLink:
         if self._streaming_since_s is None:
             self._streams_taken_up += 1
             self._streaming_since_s = now_s
-            words = f"Receiving from {self.name}." if self._streams_taken_up == 1 else f"{self.name} is back."
+            said = f"Receiving from {self.name}." if self._streams_taken_up == 1 else f"{self.name} is back."
         else:
-            words = f"{self.name} sends again."
+            said = f"{self.name} sends again."
         self._attempt = 0
-        self._to(LinkState.STREAMING, words)
+        self._to(LinkState.STREAMING, said)
 
-    async def _stay(self, client: BleakClient, ended: asyncio.Event) -> None:
+    async def _stay(self, sensor: Conversation) -> None:
         """Watch the stream until it ends."""
         next_report_s = time.monotonic() + REPORT_EVERY_S
         next_battery_s = time.monotonic() + BATTERY_EVERY_S
         while True:
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(ended.wait(), self._stall_after_s / 4)
-            if ended.is_set():
-                raise _LinkLostError(
+                await asyncio.wait_for(sensor.ended.wait(), self._stall_after_s / 4)
+            if sensor.ended.is_set():
+                raise LinkLostError(
                     f"The connection to {self.name} was lost. Is it out of range, or its battery empty?"
                 )
             now_s = time.monotonic()
             silent_s = self._watch.silent_s(now_s)
             if silent_s > RECONNECT_AFTER_STALL_S:
-                raise _LinkLostError(f"{self.name} has sent nothing for {silent_s:.0f} s; connecting anew.")
+                raise LinkLostError(f"{self.name} has sent nothing for {silent_s:.0f} s; connecting anew.")
             if silent_s > self._stall_after_s and self._state is not LinkState.STALLED:
                 self._to(LinkState.STALLED, f"{self.name} is connected but sends nothing.")
             if now_s >= next_report_s:
@@ -249,61 +231,18 @@ class SensorLink:
                 self._report(now_s)
             if now_s >= next_battery_s:
                 next_battery_s = now_s + BATTERY_EVERY_S
-                await self._read_battery(client, ended)
+                await self._read_battery(sensor)
 
-    async def _identify(self, client: BleakClient, ended: asyncio.Event) -> None:
-        """Ask the sensor for its serial number, once: on a slow radio every question takes its time."""
-        if self._streams_taken_up:
+    async def _read_battery(self, sensor: Conversation) -> None:
+        percent = await sensor.battery_percent(self.profile.battery)
+        if percent is None:
             return
-        asked = read_device_information(client, "serial", "model", "firmware")
-        said = await self._within(asked, ended, "its serial number")
-        serial, model, firmware = (said.get(name, "") for name in ("serial", "model", "firmware"))
-        self._on_event(SensorIdentified(serial, model, firmware, time.monotonic()))
-
-    async def _read_battery(self, client: BleakClient, ended: asyncio.Event) -> None:
-        """Read the battery level where there is one; a sensor that refuses is still a sensor."""
-        level = self.profile.battery and client.services.get_characteristic(self.profile.battery)
-        if not level:
-            return
-        try:
-            value = await self._within(client.read_gatt_char(level), ended, "its battery level")
-        except BleakError:
-            return
-        if len(value) != 1 or value[0] > 100:
-            return
-        self._battery_percent = percent = value[0]
+        self._battery_percent = percent
         low = percent <= LOW_BATTERY_PERCENT
         advice = " Charge it before the session." if low else ""
         self._on_event(
             BatteryRead(percent, low, f"{self.name}: battery {percent} %.{advice}", time.monotonic())
         )
-
-    async def _within(self, request: Awaitable[T], ended: asyncio.Event, what: str) -> T:
-        """A request that must be answered in time and before the connection ends."""
-        task = asyncio.ensure_future(request)
-        end = asyncio.ensure_future(ended.wait())
-        try:
-            await asyncio.wait({task, end}, timeout=REQUEST_TIMEOUT_S, return_when=asyncio.FIRST_COMPLETED)
-            if task.done():
-                return task.result()
-            if ended.is_set():
-                raise _LinkLostError(f"The connection to {self.name} was lost while asking for {what}.")
-            raise _LinkLostError(f"{self.name} does not answer when asked for {what}.")
-        finally:
-            for waiting in (task, end):
-                waiting.cancel()
-            await asyncio.gather(task, end, return_exceptions=True)
-
-    async def _release(self, client: BleakClient) -> None:
-        """Stop the stream as the profile asks, then disconnect; a sensor that is gone needs neither."""
-        with contextlib.suppress(BleakError, OSError, TimeoutError, EOFError):
-            async with asyncio.timeout(REQUEST_TIMEOUT_S):
-                if client.is_connected:
-                    for setting in self.profile.stop:
-                        await client.write_gatt_char(
-                            setting.characteristic, setting.data, response=setting.response
-                        )
-                await client.disconnect()
 
     def _report(self, now_s: float) -> None:
         packet_rate_hz, jitter_s = self._watch.summary(now_s)
@@ -320,13 +259,7 @@ class SensorLink:
             )
         )
 
-    def _to(self, state: LinkState, words: str) -> None:
+    def _to(self, state: LinkState, said: str) -> None:
         if state is not self._state:
             before, self._state = self._state, state
-            self._on_event(StateChanged(state, before, words, time.monotonic(), self._attempt))
-
-
-def _words(error: BaseException) -> str:
-    """What an error says in one line, or what kind it is when it says nothing."""
-    text = ": ".join(part for part in error.args if isinstance(part, str))
-    return text.partition("\n")[0] or type(error).__name__
+            self._on_event(StateChanged(state, before, said, time.monotonic(), self._attempt))

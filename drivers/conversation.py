@@ -1,0 +1,130 @@
+"""What a link asks of a connected sensor. Every request is answered in time, or the attempt is over, in words."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import Awaitable, Callable, Sequence
+from typing import TypeVar
+
+from bleak import BleakClient
+from bleak.backends.characteristic import BleakGATTCharacteristic
+from bleak.exc import BleakError, BleakGATTProtocolError
+
+from drivers.device_information import read_device_information
+from drivers.profile import SensorProfile, Write
+
+T = TypeVar("T")
+REQUEST_TIMEOUT_S = 3.0
+BONDING_TIMEOUT_S = 15.0
+# Insufficient authentication and insufficient encryption (Bluetooth Core, Vol 3, Part F, 3.4.1.1)
+_WANTS_A_BOND = (0x05, 0x0F)
+
+Received = Callable[[BleakGATTCharacteristic, bytearray], None]
+
+
+class LinkLostError(Exception):
+    """The present attempt has failed; the text says why, in words for people."""
+
+
+class Conversation:
+    """Requests to one connected sensor.
+
+    Args:
+        client: connected.
+        ended: set when the connection ends.
+        name: what to call the sensor.
+    """
+
+    def __init__(self, client: BleakClient, ended: asyncio.Event, name: str) -> None:
+        self._client, self.ended, self._name = client, ended, name
+
+    def streams(self, profile: SensorProfile) -> list[BleakGATTCharacteristic]:
+        """The characteristics that the profile reads.
+
+        Raises:
+            LinkLostError: the sensor lacks one, or it does not notify.
+        """
+        offered = [self._client.services.get_characteristic(one.characteristic) for one in profile.streams]
+        found = [one for one in offered if one is not None and "notify" in one.properties]
+        if len(found) < len(offered):
+            raise LinkLostError(
+                f"{self._name} does not offer the stream that the profile '{profile.name}' reads. "
+                "Choose the profile that belongs to this sensor."
+            )
+        return found
+
+    async def identity(self) -> tuple[str, str, str]:
+        """Serial number, model and firmware, each empty where the sensor does not say."""
+        asked = read_device_information(self._client, "serial", "model", "firmware")
+        said = await self._within(asked, "its serial number")
+        return said.get("serial", ""), said.get("model", ""), said.get("firmware", "")
+
+    async def battery_percent(self, uuid: str | None) -> int | None:
+        """The battery level where there is one; a sensor that refuses is still a sensor."""
+        level = self._client.services.get_characteristic(uuid) if uuid else None
+        if level is None:
+            return None
+        try:
+            value = await self._within(self._client.read_gatt_char(level), "its battery level")
+        except BleakError:
+            return None
+        return value[0] if len(value) == 1 and value[0] <= 100 else None
+
+    async def settings(self, writes: Sequence[Write]) -> None:
+        """Write settings, bonding with the sensor if it wants that."""
+        for one in writes:
+            await self._bonded(lambda one=one: self._write(one), "its settings")  # type: ignore[misc]
+
+    async def subscribe(self, streams: Sequence[BleakGATTCharacteristic], received: Received) -> None:
+        """Start the stream, bonding with the sensor if it wants that."""
+        for stream in streams:
+            await self._bonded(
+                lambda stream=stream: self._client.start_notify(stream, received),  # type: ignore[misc]
+                "starting the stream",
+            )
+
+    async def _write(self, one: Write) -> None:
+        await self._client.write_gatt_char(one.characteristic, one.data, response=one.response)
+
+    async def _bonded(self, request: Callable[[], Awaitable[T]], what: str) -> T:
+        """A request that the sensor may answer only to those it has a bond with."""
+        try:
+            return await self._within(request(), what)
+        except BleakGATTProtocolError as error:
+            if error.code not in _WANTS_A_BOND:
+                raise
+        await self._within(self._client.pair(), "a bond", BONDING_TIMEOUT_S)
+        return await self._within(request(), what)
+
+    async def _within(self, request: Awaitable[T], what: str, seconds: float = REQUEST_TIMEOUT_S) -> T:
+        """A request that must be answered in time and before the connection ends."""
+        task = asyncio.ensure_future(request)
+        end = asyncio.ensure_future(self.ended.wait())
+        try:
+            await asyncio.wait({task, end}, timeout=seconds, return_when=asyncio.FIRST_COMPLETED)
+            if task.done():
+                return task.result()
+            if self.ended.is_set():
+                raise LinkLostError(f"The connection to {self._name} was lost while asking for {what}.")
+            raise LinkLostError(f"{self._name} does not answer when asked for {what}.")
+        finally:
+            for waiting in (task, end):
+                waiting.cancel()
+            await asyncio.gather(task, end, return_exceptions=True)
+
+
+async def release(client: BleakClient, stop: Sequence[Write] = ()) -> None:
+    """Stop the stream as the profile asks, then disconnect; a sensor that is gone needs neither."""
+    with contextlib.suppress(BleakError, OSError, TimeoutError, EOFError):
+        async with asyncio.timeout(REQUEST_TIMEOUT_S):
+            if client.is_connected:
+                for one in stop:
+                    await client.write_gatt_char(one.characteristic, one.data, response=one.response)
+            await client.disconnect()
+
+
+def words(error: BaseException) -> str:
+    """What an error says in one line, or what kind it is when it says nothing."""
+    text = ": ".join(part for part in error.args if isinstance(part, str))
+    return text.partition("\n")[0] or type(error).__name__
