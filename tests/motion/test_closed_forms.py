@@ -102,7 +102,7 @@ def test_the_engine_measures_a_half_sine_felt_by_a_tilted_sensor() -> None:
     (rep,) = reps_of(run(MotionEngine("bar"), [block]))
     assert rep.mean_velocity_m_s == pytest.approx(0.63662, abs=0.008)
     assert rep.peak_velocity_m_s == pytest.approx(1.0, abs=0.012)
-    assert rep.displacement_m == pytest.approx(0.44563, abs=0.006)
+    assert rep.displacement_m == pytest.approx(0.44563, abs=0.009)
 
 
 def test_movements_that_never_pass_8_cm_s_are_no_reps() -> None:
