@@ -15,10 +15,16 @@ QUIET_S = 0.5
 
 
 class Measurement:
-    """Clock and engine. A sensor that counts anew after a restart gets a new clock and engine."""
+    """Clock and engine. A sensor that counts anew after a restart gets a new clock and engine.
 
-    def __init__(self, lift: Lift, sensor: SensorFacts | None = None) -> None:
+    Args:
+        lift: what is lifted first; None: whatever comes, also when the rack names a lift (a recording).
+        sensor: what its profile says, once known.
+    """
+
+    def __init__(self, lift: Lift | None, sensor: SensorFacts | None = None) -> None:
         self._sensor = sensor
+        self._any_lift = lift is None
         self._lift = lift
         self._usual_range_m: float | None = None
         self._restart()
@@ -72,8 +78,10 @@ class Measurement:
 
     def new_set(self, lift: Lift, usual_range_m: float | None) -> None:
         """From now on reps are counted anew, for this lift."""
-        other_lift = lift != self._lift
-        self._lift, self._usual_range_m = lift, usual_range_m
+        other_lift = not self._any_lift and lift != self._lift
+        self._usual_range_m = usual_range_m
+        if not self._any_lift:
+            self._lift = lift
         if other_lift:
             self.engine = self._new_engine()
         else:

@@ -51,8 +51,8 @@ class RawKeeper:
         except OSError as error:
             self._fail(error)
             return
-        for block in self._recent:
-            self._guarded(lambda journal, block=block: journal.append(block))
+        held = tuple(self._recent)
+        self._guarded(lambda journal: [journal.append(block) for block in held])
 
     def sync(self) -> None:
         """Once a second: what came so far is on the disk."""
@@ -67,7 +67,7 @@ class RawKeeper:
             self._fail(error)
             return None
 
-    def _guarded(self, write: Callable[[RawJournal], None]) -> None:
+    def _guarded(self, write: Callable[[RawJournal], object]) -> None:
         """Raw samples are worth less than the reps: a disk that refuses them does not end capture."""
         if self._journal is None:
             return

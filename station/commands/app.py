@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from station import __version__
+from station.commands.assess import register as register_assess
 from station.commands.fail import clear_failures, fail
 from station.commands.replay import register as register_replay
 
@@ -176,3 +177,4 @@ def squad(
 
 
 register_replay(app)
+register_assess(app)

@@ -73,4 +73,4 @@ def _rack(folder: Path, rack: str, show: Show) -> Rack:
     """A rack whose record holds the invented club and its twelve weeks."""
     record = Record(folder, rack, utc_now)
     fill_record(record, make_club(local_day()))
-    return open_rack(record, show, DATA_NOTE)
+    return open_rack(record, show, DATA_NOTE, any_lift=rack == RECORDING_RACK)

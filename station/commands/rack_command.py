@@ -31,12 +31,17 @@ def local_day() -> date:
     return datetime.now().astimezone().date()
 
 
-def open_rack(record: Record, show: Show, data_note: str = "") -> Rack:
-    """The rack of an open record, with its raw samples in the record's folder."""
+def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool = False) -> Rack:
+    """The rack of an open record, with its raw samples in the record's folder.
+
+    Args:
+        data_note: stands on the screen, e.g. "demo data".
+        any_lift: measure whatever comes, for a recording whose lift nobody knows.
+    """
     setup = setup_from_record(record, data_note)
     raw = RawKeeper(record.database.folder / "raw")
     raw.recover(record)
-    return Rack(record, setup, Measurement(setup.lift), raw, show, local_day)
+    return Rack(record, setup, Measurement(None if any_lift else setup.lift), raw, show, local_day)
 
 
 def run_on_adapter(
