@@ -51,8 +51,11 @@ class RawKeeper:
         except OSError as error:
             self._fail(error)
             return
-        held = tuple(self._recent)
-        self._guarded(lambda journal: [journal.append(block) for block in held])
+        self._guarded(self._append_held)
+
+    def _append_held(self, journal: RawJournal) -> None:
+        for block in self._recent:
+            journal.append(block)
 
     def sync(self) -> None:
         """Once a second: what came so far is on the disk."""
@@ -67,7 +70,7 @@ class RawKeeper:
             self._fail(error)
             return None
 
-    def _guarded(self, write: Callable[[RawJournal], object]) -> None:
+    def _guarded(self, write: Callable[[RawJournal], None]) -> None:
         """Raw samples are worth less than the reps: a disk that refuses them does not end capture."""
         if self._journal is None:
             return
