@@ -35,10 +35,11 @@ class PlateSet:
         return self.bar_kg + self.collars_kg + self.sensor_kg
 
 
-# Competition discs (25, 20, 15, 10, 5, 2.5, 2, 1.5, 1, 0.5 kg: IWF) as a rack commonly has them (common practice,
-# no source for the numbers).
+# Competition discs (25, 20, 15, 10, 5, 2.5, 2, 1.5, 1, 0.5 kg: IWF; 1.25 kg: IPF) as a rack commonly has them
+# (common practice, no source for how many).
 KG_RACK = PlateSet(
-    ((25, 3), (20, 2), (15, 1), (10, 2), (5, 2), (2.5, 1), (2, 1), (1.5, 1), (1, 1), (0.5, 1)), "kg"
+    ((25, 3), (20, 2), (15, 1), (10, 2), (5, 2), (2.5, 1), (2, 1), (1.5, 1), (1.25, 1), (1, 1), (0.5, 1)),
+    "kg",
 )
 # Common pound plates (reference handbooks; common practice, no source for the numbers).
 LB_RACK = PlateSet(((45, 4), (35, 1), (25, 2), (10, 2), (5, 2), (2.5, 2)), "lb", bar_kg=45 * KG_PER_LB)

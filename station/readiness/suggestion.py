@@ -18,6 +18,14 @@ KG_TOLERANCE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
+class Target:
+    """A velocity that the plan asks for, and the load that meets it today (`load_for_velocity_kg`)."""
+
+    velocity_m_s: float
+    load_kg: float
+
+
+@dataclass(frozen=True, slots=True)
 class SuggestionRules:
     """How far a suggestion may go from the plan: shares of the planned load."""
 
@@ -34,6 +42,7 @@ def suggest(
     rules: SuggestionRules = SuggestionRules(),
     *,
     withheld: bool = False,
+    target: Target | None = None,
 ) -> Suggestion:
     """A load for today.
 
@@ -46,6 +55,7 @@ def suggest(
         rules: the allowed change.
         withheld: pain, illness or a restriction. The words are the same as without a plan, so that they tell
             nobody why.
+        target: suggest the load for this velocity, within the same limits, instead of the scaled plan.
     """
     if planned_kg is None or withheld:
         return Suggestion(None, None, None, ASK_A_COACH, "", CAUTION)
@@ -57,7 +67,7 @@ def suggest(
         return Suggestion(planned.total_kg, planned_kg, planned, _keep(planned), "", CAUTION)
     made = _made(
         plates,
-        _wanted_kg(assessed, planned_kg, ceiling_kg, rules),
+        _wanted_kg(assessed, planned_kg, ceiling_kg, rules, target),
         planned,
         planned_kg * (1.0 - rules.most_down),
     )
@@ -65,17 +75,23 @@ def suggest(
         made.total_kg,
         planned_kg,
         made,
-        _sentence(assessed, made, planned_kg, warmup_load_kg),
+        _sentence(assessed, made, planned_kg, warmup_load_kg, target),
         sureness(assessed),
         CAUTION,
     )
 
 
 def _wanted_kg(
-    assessed: TodayAssessed, planned_kg: float, ceiling_kg: float | None, rules: SuggestionRules
+    assessed: TodayAssessed,
+    planned_kg: float,
+    ceiling_kg: float | None,
+    rules: SuggestionRules,
+    target: Target | None,
 ) -> float:
     """The scaled load before plates, kg: monotone in today's velocity, never past ceiling or allowed change."""
     ratio = 1.0 + strength_change(assessed)
+    if target is not None and assessed.verdict is not Verdict.TOO_LITTLE_HISTORY:
+        ratio = target.load_kg / planned_kg
     allowed = min(max(ratio, 1.0 - rules.most_down), 1.0 + rules.most_up)
     return min(planned_kg * allowed, ceiling_kg if ceiling_kg is not None else float("inf"))
 
@@ -114,10 +130,18 @@ def _keep(planned: PlatesPerSide) -> str:
     return f"Keep the plan: {planned.total_kg:g} kg."
 
 
-def _sentence(assessed: TodayAssessed, made: PlatesPerSide, planned_kg: float, warmup_load_kg: float) -> str:
+def _sentence(
+    assessed: TodayAssessed,
+    made: PlatesPerSide,
+    planned_kg: float,
+    warmup_load_kg: float,
+    target: Target | None,
+) -> str:
     difference = assessed.mean_velocity_m_s - assessed.usual.expected_m_s
     if assessed.verdict is Verdict.TOO_LITTLE_HISTORY:
         return f"{_keep(made)[:-1]}, too little history at {warmup_load_kg:g} kg to say more."
+    if target is not None:
+        return f"{made.total_kg:g} kg for about {target.velocity_m_s:.2f} m/s today."
     if assessed.verdict is Verdict.AS_USUAL:
         return f"{_keep(made)[:-1]}, as usual at {warmup_load_kg:g} kg."
     word = "slower" if difference < 0 else "faster"

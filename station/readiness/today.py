@@ -110,6 +110,15 @@ def one_rm(today: Posterior, inputs: TodayInputs) -> tuple[float, float, float] 
     return (max(low, 0.0), middle, high) if middle > 0.0 else None
 
 
+def load_for_velocity_kg(inputs: TodayInputs, target_m_s: float) -> float | None:
+    """The load that a fresh set would move at the target velocity today, kg; None where the line does not fall."""
+    today = _today(_model(inputs, inputs.ramp or [inputs.warmup]))
+    level, fall, state = (float(value) for value in today.mean)
+    if fall <= 0.0:
+        return None
+    return max(inputs.warmup_load_kg * (1.0 + (level + state - target_m_s) / fall), 0.0)
+
+
 def _velocity_at_1rm(inputs: TodayInputs) -> tuple[float, float]:
     """The velocity at 1RM and its SD, m/s."""
     if inputs.own_velocity_at_1rm_m_s is not None:
