@@ -24,7 +24,7 @@ from station.capture.threads import Hear, RackThreads
 from station.squad.lifts import LIFTS
 from station.store.errors import FolderInUse
 from station.store.record import Record
-from tests.capture.test_rack import blocks
+from tests.capture.bench import blocks
 
 DAY = date(2026, 10, 14)
 SET = PlannedSet("back squat", (0.8, 0.78), 0.6, longest_pause_s=0.5)
