@@ -1,4 +1,4 @@
-"""A rack on a bench for tests: a record with history, a rack, everything it showed, and a simulated bar to feed it."""
+"""A rack on a bench: a record with history, a rack, all it showed, and a simulated bar to feed it."""
 
 from __future__ import annotations
 
