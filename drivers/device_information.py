@@ -6,6 +6,8 @@ from bleak import BleakClient
 from bleak.exc import BleakError
 
 from drivers.profile import full_uuid, plain_text
+from drivers.radio import Radio
+from drivers.scan import find
 
 # Bluetooth SIG assigned numbers
 _STRINGS = {
@@ -37,3 +39,16 @@ async def read_device_information(client: BleakClient, *wanted: str) -> dict[str
             continue  # a sensor that will not say is still a sensor
         found[name] = plain_text(value.decode("utf-8", errors="replace"))
     return found
+
+
+async def read_serial(radio: Radio, address: str, seconds: float = 5.0) -> str | None:
+    """Connect to a sensor only to ask its serial number; empty when it says none, None when it cannot be asked."""
+    try:
+        async with radio.alone():
+            found = await find(radio, address, seconds)
+            if found is None:
+                return None
+            async with radio.client(found[0], timeout_s=seconds) as client:
+                return (await read_device_information(client, "serial")).get("serial", "")
+    except (BleakError, OSError, TimeoutError):
+        return None

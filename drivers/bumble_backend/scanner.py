@@ -17,6 +17,7 @@ _SERVICE_LISTS = (
     AdvertisingData.COMPLETE_LIST_OF_128_BIT_SERVICE_CLASS_UUIDS,
     AdvertisingData.INCOMPLETE_LIST_OF_128_BIT_SERVICE_CLASS_UUIDS,
 )
+_SERVICE_DATA = (AdvertisingData.SERVICE_DATA_16_BIT_UUID, AdvertisingData.SERVICE_DATA_128_BIT_UUID)
 _NAMES = (AdvertisingData.COMPLETE_LOCAL_NAME, AdvertisingData.SHORTENED_LOCAL_NAME)
 _NO_TX_POWER = Advertisement.TX_POWER_NOT_AVAILABLE
 
@@ -62,7 +63,7 @@ class BumbleScanner(BaseBleakScanner):
             manufacturer_data={manufacturer[0]: bytes(manufacturer[1])}
             if isinstance(manufacturer, tuple)
             else {},
-            service_data={},
+            service_data=_service_data(fields),
             service_uuids=services,
             tx_power=None if advertisement.tx_power == _NO_TX_POWER else advertisement.tx_power,
             rssi=advertisement.rssi,
@@ -73,3 +74,12 @@ class BumbleScanner(BaseBleakScanner):
         address = str(advertisement.address).partition("/")[0]
         device = self.create_or_update_device(address, address, name, advertisement.address, data)
         self.call_detection_callbacks(device, data)
+
+
+def _service_data(fields: AdvertisingData) -> dict[str, bytes]:
+    """Data by service (Core Specification Supplement, Part A, 1.11), such as an advertised battery level."""
+    found: dict[str, bytes] = {}
+    for kind in _SERVICE_DATA:
+        for uuid, value in fields.get_all(kind):
+            found[uuid_text(uuid)] = bytes(value)
+    return found

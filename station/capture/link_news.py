@@ -21,6 +21,7 @@ class LinkNews:
 
     Attributes:
         address: of the sensor, once it streams; the rack then claims it.
+        note: what is worth knowing and no trouble, such as how the sensor was chosen; for a while.
         quality: what of the stream was lost or made no sense lately, where it is worth saying.
         facts: what its profile says, once a sensor is found.
     """
@@ -30,6 +31,7 @@ class LinkNews:
     address: str | None = None
     facts: SensorFacts | None = None
     quality: TroubleLine | None = None
+    note: TroubleLine | None = None
 
 
 WAITING = SensorLine("no sensor yet", "looking for this rack's sensor", streaming=False, battery_percent=None)

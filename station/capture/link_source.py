@@ -1,28 +1,44 @@
-"""The radio's side of a rack: finds this rack's sensor, holds on to it, and tells the rack in plain words.
+"""The radio's side of a rack: holds on to this rack's sensor, keeps its book, and tells the rack in plain words.
 
-Runs in the radio's asyncio loop. What it hears goes out through one function, which only queues.
+Runs in the radio's asyncio loop. What it hears goes out through one function, which only queues; files are written
+in another thread, so that no sample waits for a disk.
 """
 
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-
-from bleak.exc import BleakError
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
 
 from drivers.link import SensorLink
-from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, StateChanged
-from drivers.profile import SensorProfile, shipped_profiles
-from drivers.radio import Radio, RadioError
+from drivers.link_events import (
+    BatteryRead,
+    LinkEvent,
+    LinkReport,
+    LinkState,
+    SensorIdentified,
+    StateChanged,
+)
+from drivers.profile import SensorProfile
+from drivers.radio import Radio
 from drivers.samples import SampleBlock
-from drivers.scan import SensorInRange, scan
+from drivers.scan import SensorInRange
 from drivers.statistics import LinkStatistics
+from station.capture.link_log import LinkLog, log_record
 from station.capture.link_news import WAITING, LinkNews, SensorFacts
 from station.capture.rack_view import SensorLine, TroubleLine
+from station.capture.sensor_choice import Chosen, SensorChoice, choose_sensor
+from station.store.errors import StoreError
 
-SCAN_S = 3.0
-AFTER_A_RADIO_FAULT_S = 5.0
+__all__ = ["SensorChoice", "listen_to_sensor", "stream_quality"]
+
+log = logging.getLogger(__name__)
+
+LOOK_AT_BOOK_S = 2.0
+NOTE_S = 15.0
 # In one report, about a second: less is everyday radio and marked on the reps it touches.
 WORTH_SAYING_LOSS = 0.05
 WORTH_SAYING_PACKETS = 3
@@ -30,75 +46,92 @@ WORTH_SAYING_PACKETS = 3
 Hear = Callable[[SampleBlock | LinkNews], None]
 
 
-@dataclass(frozen=True, slots=True)
-class SensorChoice:
-    """Which sensor this rack wants.
+async def listen_to_sensor(choice: SensorChoice, hear: Hear, log_folder: Path | None = None) -> None:
+    """Find the sensor and pass on what it sends, until cancelled; then let it go.
 
-    Attributes:
-        wanted: name or address; None: the strongest with a known profile.
-        own_profiles: profiles of the club's own, tried before the shipped ones.
-        transport: how the radio is reached; None: the machine's own adapter.
+    Args:
+        choice: which sensor.
+        hear: takes samples and news.
+        log_folder: where the link's log is kept; None: nowhere.
     """
-
-    wanted: str | None = None
-    own_profiles: tuple[SensorProfile, ...] = ()
-    transport: str | None = None
-
-    def fits(self, sensor: SensorInRange) -> bool:
-        """Whether this is the one."""
-        if sensor.profile is None:
-            return False
-        return self.wanted is None or self.wanted.lower() in (sensor.name.lower(), sensor.address.lower())
-
-
-async def listen_to_sensor(choice: SensorChoice, hear: Hear) -> None:
-    """Find the sensor and pass on what it sends, until cancelled; then let it go."""
     hear(LinkNews(WAITING))
-    async with Radio(choice.transport) as radio:
-        sensor = await _find(radio, choice, hear)
-        assert sensor.profile is not None, "only sensors with a profile fit"
-        teller = _Teller(sensor, hear)
-        link = SensorLink(
-            radio, sensor.address, sensor.profile, hear, teller.tell, name=sensor.name or sensor.address
-        )
-        async with link:
-            await asyncio.get_running_loop().create_future()  # until cancelled
+    log_file = LinkLog(log_folder) if log_folder is not None else None
+    try:
+        async with Radio(choice.transport) as radio:
+            while True:
+                chosen = await choose_sensor(radio, choice, hear)
+                await _hold(radio, choice, chosen, hear, log_file)
+                choice = replace(choice, wanted=None)  # the book was changed since: it holds now
+    finally:
+        if log_file is not None:
+            log_file.close()
 
 
-async def _find(radio: Radio, choice: SensorChoice, hear: Hear) -> SensorInRange:
-    """Scan until a fitting sensor is heard; a radio that fails is said and tried again."""
-    profiles = (*choice.own_profiles, *shipped_profiles())
-    while True:
-        try:
-            found = await scan(
-                radio, SCAN_S, profiles, stop_when=lambda heard: any(choice.fits(s) for s in heard)
-            )
-        except (BleakError, RadioError, OSError) as error:
-            hear(LinkNews(replace(WAITING, link="no radio"), _no_radio(error)))
-            await asyncio.sleep(AFTER_A_RADIO_FAULT_S)
-            continue
-        fitting = [sensor for sensor in found if choice.fits(sensor)]
-        if fitting:
-            return fitting[0]
-        hear(LinkNews(WAITING, _not_there(choice)))
+async def _hold(
+    radio: Radio, choice: SensorChoice, chosen: Chosen, hear: Hear, log_file: LinkLog | None
+) -> None:
+    """Receive from the sensor until the book gives this rack another one."""
+    sensor = chosen.sensor
+    assert sensor.profile is not None, "only sensors with a profile are chosen"
+    clerk = _Clerk(choice, sensor, log_file)
+    teller = _Teller(chosen, hear)
+
+    def on_event(event: LinkEvent) -> None:
+        teller.tell(event)
+        clerk.hear(event)
+
+    name = sensor.name or sensor.address
+    async with SensorLink(radio, sensor.address, sensor.profile, hear, on_event, name=name):
+        await clerk.work()
 
 
-def _no_radio(error: BaseException) -> TroubleLine:
-    """The system's reason where it is one for people; a bare error number is not."""
-    if isinstance(error, OSError):
-        reason = "the system's Bluetooth service does not answer"
-    else:
-        reason = str(error.args[0] if error.args else error).partition("\n")[0]
-    return TroubleLine(
-        "link", f"Bluetooth cannot be used: {reason}", "Switch Bluetooth on, or plug an adapter in.", True
-    )
+class _Clerk:
+    """Writes down what a link tells: serial number and battery into the book, reports into the log."""
 
+    def __init__(self, choice: SensorChoice, sensor: SensorInRange, log_file: LinkLog | None) -> None:
+        self._choice, self._sensor, self._log_file = choice, sensor, log_file
+        self._events: asyncio.Queue[tuple[LinkEvent, datetime]] = asyncio.Queue()
 
-def _not_there(choice: SensorChoice) -> TroubleLine:
-    what = f"{choice.wanted} is not in range" if choice.wanted else "no known sensor is in range"
-    return TroubleLine(
-        "link", what, "Switch the sensor on and bring it near; charge it if it stays dark.", True
-    )
+    def hear(self, event: LinkEvent) -> None:
+        """Called in the radio's loop; only queues."""
+        self._events.put_nowait((event, datetime.now(UTC)))
+
+    async def work(self) -> None:
+        """Write until this rack's sensor is another one."""
+        while True:
+            try:
+                async with asyncio.timeout(LOOK_AT_BOOK_S):
+                    event = await self._events.get()
+            except TimeoutError:
+                event = None
+            try:
+                if await asyncio.to_thread(self._write, event):
+                    return
+            except (StoreError, OSError) as error:
+                log.warning("what the sensor told could not be written down: %s", error)
+
+    def _write(self, heard: tuple[LinkEvent, datetime] | None) -> bool:
+        """Write one event down; whether this rack's sensor is another one by now."""
+        book, rack, sensor = self._choice.book, self._choice.rack, self._sensor
+        event = None
+        if heard is not None:
+            event, at = heard
+            record = log_record(event, sensor.name, sensor.address, at)
+            if record is not None and self._log_file is not None:
+                self._log_file.write({"rack": rack} | record)
+        if book is None:
+            return False
+        if isinstance(event, SensorIdentified):
+            known = book.identified(sensor.address, sensor.name, event.serial)
+            if known.rack != rack and self._choice.wanted is not None:  # a person named it
+                book.claim(sensor.address, sensor.name, rack, take_over=True)
+        elif isinstance(event, BatteryRead):
+            book.battery(sensor.address, event.percent)
+        mine = book.claimed_by(rack)
+        if mine is None and getattr(book.of(sensor.address), "rack", None) is None:  # the book was lost
+            book.claim(sensor.address, sensor.name, rack)
+            return False
+        return mine is None or mine.address != sensor.address
 
 
 def stream_quality(before: LinkStatistics, now: LinkStatistics) -> TroubleLine | None:
@@ -124,13 +157,17 @@ def stream_quality(before: LinkStatistics, now: LinkStatistics) -> TroubleLine |
 class _Teller:
     """Puts the link's events into the rack's words."""
 
-    def __init__(self, sensor: SensorInRange, hear: Hear) -> None:
+    def __init__(self, chosen: Chosen, hear: Hear) -> None:
+        sensor = chosen.sensor
         self._hear = hear
         self._address = sensor.address
-        self._line = SensorLine(sensor.name, LinkState.IDLE.value, False, sensor.battery_percent)
+        name = sensor.name or sensor.address
+        self._line = SensorLine(name, LinkState.IDLE.value, False, sensor.battery_percent)
         self._facts = _facts(sensor.profile)
         self._lost: TroubleLine | None = None
         self._quality: TroubleLine | None = None
+        self._note = chosen.note
+        self._noted_at_s: float | None = None
         self._before = LinkStatistics()
 
     def tell(self, event: LinkEvent) -> None:
@@ -142,7 +179,7 @@ class _Teller:
         elif not (isinstance(event, LinkReport) and self._report(event)):
             return
         address = self._address if self._line.streaming else None
-        self._hear(LinkNews(self._line, self._lost, address, self._facts, self._quality))
+        self._hear(LinkNews(self._line, self._lost, address, self._facts, self._quality, self._note))
 
     def _report(self, event: LinkReport) -> bool:
         """Take a report in; whether it changes what is said."""
@@ -150,6 +187,10 @@ class _Teller:
         self._before = event.statistics
         changed = quality != self._quality
         self._quality = quality
+        if self._note is not None:
+            self._noted_at_s = event.time_s if self._noted_at_s is None else self._noted_at_s
+            if event.time_s - self._noted_at_s > NOTE_S:
+                self._note, changed = None, True
         return changed
 
     def _state(self, event: StateChanged) -> None:

@@ -94,7 +94,7 @@ class Rack:
     def link(self, news: LinkNews) -> None:
         """News of the link."""
         self.state.sensor = news.sensor
-        for kind, trouble in (("link", news.trouble), ("quality", news.quality)):
+        for kind, trouble in (("link", news.trouble), ("quality", news.quality), ("note", news.note)):
             self.troubles.pop(kind, None)
             if trouble is not None:
                 self.troubles[kind] = trouble

@@ -84,13 +84,6 @@ class SensorBook:
             self._write([*others, replace(before, name=name or before.name, rack=rack)])
             return before.rack if before.rack != rack else None
 
-    def release(self, rack: str) -> KnownSensor | None:
-        """This rack's sensor is anybody's again; which one it was."""
-        with self._lock():
-            sensors = self._read()
-            self._write([replace(s, rack=None) if s.rack == rack else s for s in sensors])
-            return next((s for s in sensors if s.rack == rack), None)
-
     def identified(self, address: str, name: str, serial: str) -> KnownSensor:
         """A sensor told its serial number; one that had another address before is the same sensor."""
         with self._lock():

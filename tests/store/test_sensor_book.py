@@ -46,14 +46,6 @@ def test_a_rack_has_one_sensor(book: SensorBook) -> None:
     assert [(s.address, s.rack) for s in book.sensors()] == [(ONE, None), (TWO, "rack 1")]
 
 
-def test_a_sensor_given_free_is_anybody_s(book: SensorBook) -> None:
-    book.claim(ONE, "Bar sensor 1", "rack 1")
-    released = book.release("rack 1")
-    assert released is not None
-    assert released.address == ONE
-    assert book.claim(ONE, "Bar sensor 1", "rack 2") is None
-
-
 def test_a_sensor_whose_address_rotated_keeps_its_rack_and_battery(book: SensorBook) -> None:
     book.claim(ONE, "Bar sensor 1", "rack 1")
     book.identified(ONE, "Bar sensor 1", "SN-7")

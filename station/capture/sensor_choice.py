@@ -1,0 +1,206 @@
+"""Which sensor is this rack's: the one a person named, the one it claimed, the only one there, or the one that moves.
+
+A sensor that belongs to another rack is never taken unless a person names it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from bleak.exc import BleakError
+
+from drivers.claim import find_moving
+from drivers.device_information import read_serial
+from drivers.profile import SensorProfile, shipped_profiles
+from drivers.radio import Radio, RadioError
+from drivers.scan import SensorInRange, scan
+from station.capture.link_news import WAITING, LinkNews
+from station.capture.rack_view import TroubleLine
+from station.store.errors import ClaimedElsewhere
+from station.store.sensor_book import KnownSensor, SensorBook
+
+SCAN_S = 3.0
+FIRST_LOOK_S = 2.0  # long enough to hear every sensor nearby, so that "the only one" is true
+LIFT_S = 30.0
+AFTER_A_RADIO_FAULT_S = 5.0
+
+Say = Callable[[LinkNews], None]
+
+
+@dataclass(frozen=True, slots=True)
+class SensorChoice:
+    """Which sensor this rack wants.
+
+    Attributes:
+        wanted: name or address that a person gave; None: the one this rack claimed, else one to be claimed.
+        own_profiles: profiles of the club's own, tried before the shipped ones.
+        transport: how the radio is reached; None: the machine's own adapter.
+        rack: who claims.
+        book: where claims are kept; None: nowhere.
+    """
+
+    wanted: str | None = None
+    own_profiles: tuple[SensorProfile, ...] = ()
+    transport: str | None = None
+    rack: str = "rack 1"
+    book: SensorBook | None = None
+
+    @property
+    def profiles(self) -> tuple[SensorProfile, ...]:
+        """All that are known here."""
+        return (*self.own_profiles, *shipped_profiles())
+
+    def is_wanted(self, sensor: SensorInRange) -> bool:
+        """Whether this is the one a person named."""
+        names = (sensor.name.lower(), sensor.address.lower())
+        return sensor.profile is not None and self.wanted is not None and self.wanted.lower() in names
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A sensor to connect to, and what to tell people of the choice."""
+
+    sensor: SensorInRange
+    note: TroubleLine | None = None
+
+
+@dataclass(slots=True)
+class _Asked:
+    """Serial numbers that were asked for, so that no sensor is asked twice."""
+
+    serials: dict[str, str | None] = field(default_factory=dict)
+
+
+async def choose_sensor(radio: Radio, choice: SensorChoice, say: Say) -> Chosen:
+    """Look until this rack's sensor is found; a radio that fails is said and tried again."""
+    asked = _Asked()
+    while True:
+        try:
+            chosen = await _look_once(radio, choice, say, asked)
+        except ClaimedElsewhere:
+            continue  # another rack was quicker
+        except (BleakError, RadioError, OSError) as error:
+            say(LinkNews(replace(WAITING, link="no radio"), _no_radio(error)))
+            await asyncio.sleep(AFTER_A_RADIO_FAULT_S)
+            continue
+        if chosen is not None:
+            return chosen
+
+
+async def _look_once(radio: Radio, choice: SensorChoice, say: Say, asked: _Asked) -> Chosen | None:
+    known = await asyncio.to_thread(choice.book.sensors) if choice.book is not None else []
+    mine = next((one for one in known if one.rack == choice.rack), None)
+    if choice.wanted is not None:
+        return await _the_named_one(radio, choice, say)
+    if mine is not None:
+        return await _the_claimed_one(radio, choice, mine, say, asked)
+    elsewhere = {one.address: one.rack for one in known if one.rack is not None}
+    return await _a_free_one(radio, choice, elsewhere, say)
+
+
+async def _the_named_one(radio: Radio, choice: SensorChoice, say: Say) -> Chosen | None:
+    heard = await scan(
+        radio, SCAN_S, choice.profiles, stop_when=lambda heard: any(map(choice.is_wanted, heard))
+    )
+    sensor = next(filter(choice.is_wanted, heard), None)
+    if sensor is None:
+        say(LinkNews(WAITING, _not_there(f"{choice.wanted} is not in range")))
+        return None
+    before = await _claim(choice, sensor, take_over=True)
+    note = f"{_name(sensor)} belonged to {before} until now"
+    return Chosen(sensor, _note(note, f"{before} needs another sensor.") if before else None)
+
+
+async def _the_claimed_one(
+    radio: Radio, choice: SensorChoice, mine: KnownSensor, say: Say, asked: _Asked
+) -> Chosen | None:
+    def is_mine(sensor: SensorInRange) -> bool:
+        return sensor.profile is not None and sensor.address == mine.address
+
+    heard = await scan(radio, SCAN_S, choice.profiles, stop_when=lambda heard: any(map(is_mine, heard)))
+    sensor = next(filter(is_mine, heard), None) or await _by_serial(radio, choice, mine, heard, asked)
+    if sensor is None:
+        say(
+            LinkNews(WAITING, _not_there(f"{mine.name or mine.address}, this rack's sensor, is not in range"))
+        )
+    return Chosen(sensor) if sensor is not None else None
+
+
+async def _by_serial(
+    radio: Radio, choice: SensorChoice, mine: KnownSensor, heard: list[SensorInRange], asked: _Asked
+) -> SensorInRange | None:
+    """This rack's sensor under another address: of those nobody knows, the one with its serial number."""
+    assert choice.book is not None, "only a book knows a claimed sensor"
+    if not mine.serial:
+        return None
+    known = {one.address for one in await asyncio.to_thread(choice.book.sensors) if one.serial}
+    for sensor in heard:
+        if sensor.address in known or sensor.profile is None or sensor.address in asked.serials:
+            continue
+        serial = await read_serial(radio, sensor.address)
+        if serial is not None:
+            asked.serials[sensor.address] = serial
+        if serial == mine.serial:
+            await asyncio.to_thread(choice.book.identified, sensor.address, sensor.name, serial)
+            return sensor
+    return None
+
+
+async def _a_free_one(
+    radio: Radio, choice: SensorChoice, elsewhere: dict[str, str], say: Say
+) -> Chosen | None:
+    heard = [one for one in await scan(radio, FIRST_LOOK_S, choice.profiles) if one.profile is not None]
+    free = [one for one in heard if one.address not in elsewhere]
+    if not free:
+        others = ", ".join(f"{_name(one)} ({elsewhere[one.address]})" for one in heard)
+        words = (
+            f"no free sensor is in range; others' are: {others}" if others else "no known sensor is in range"
+        )
+        say(LinkNews(WAITING, _not_there(words)))
+        return None
+    if len(free) == 1:
+        await _claim(choice, free[0])
+        words = f"{_name(free[0])} was taken, the only free sensor in range"
+        return Chosen(free[0], _note(words, "If it is on another bar, give this rack the right one."))
+    lift = f"{len(free)} sensors are in range. Lift this rack's bar, and leave the others still"
+    waiting = replace(WAITING, link="lift the bar")
+    say(LinkNews(waiting, TroubleLine("link", lift, "The one that moves becomes this rack's.", True)))
+    moving = await find_moving(radio, free, LIFT_S)
+    if moving is None:
+        return None
+    await _claim(choice, moving)
+    return Chosen(moving, _note(f"{_name(moving)} moved: it is this rack's from now on", ""))
+
+
+async def _claim(choice: SensorChoice, sensor: SensorInRange, *, take_over: bool = False) -> str | None:
+    if choice.book is None:
+        return None
+    return await asyncio.to_thread(
+        lambda book: book.claim(sensor.address, sensor.name, choice.rack, take_over=take_over), choice.book
+    )
+
+
+def _name(sensor: SensorInRange) -> str:
+    return sensor.name or sensor.address
+
+
+def _note(words: str, advice: str) -> TroubleLine:
+    return TroubleLine("note", words, advice)
+
+
+def _not_there(what: str) -> TroubleLine:
+    advice = "Switch the sensor on and bring it near; charge it if it stays dark."
+    return TroubleLine("link", what, advice, True)
+
+
+def _no_radio(error: BaseException) -> TroubleLine:
+    """The system's reason where it is one for people; a bare error number is not."""
+    if isinstance(error, OSError):
+        reason = "the system's Bluetooth service does not answer"
+    else:
+        reason = str(error.args[0] if error.args else error).partition("\n")[0]
+    return TroubleLine(
+        "link", f"Bluetooth cannot be used: {reason}", "Switch Bluetooth on, or plug an adapter in.", True
+    )
