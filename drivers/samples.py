@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,3 +73,16 @@ class TimedBlock:
             self.acc_m_s2[part],
             None if self.gyr_rad_s is None else self.gyr_rad_s[part],
         )
+
+
+def joined(blocks: Sequence[SampleBlock]) -> SampleBlock:
+    """Several blocks with the same axes, at least one, as one."""
+    gyr = [block.gyr_rad_s for block in blocks if block.gyr_rad_s is not None]
+    device = [block.device_time_s for block in blocks if block.device_time_s is not None]
+    return SampleBlock(
+        np.concatenate([block.seq for block in blocks]),
+        np.concatenate([block.host_time_s for block in blocks]),
+        np.concatenate([block.acc_m_s2 for block in blocks]),
+        np.concatenate(gyr) if gyr else None,
+        np.concatenate(device) if device else None,
+    )

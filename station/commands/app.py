@@ -11,6 +11,7 @@ from station import __version__
 from station.commands.assess import register as register_assess
 from station.commands.fail import clear_failures, fail
 from station.commands.replay import register as register_replay
+from station.commands.sensors import register as register_sensors
 
 app = typer.Typer(
     name="station",
@@ -35,6 +36,14 @@ DataOption = Annotated[
 ]
 RackOption = Annotated[
     str, typer.Option("--rack", help="Name of the rack; each has its own record, sensor and group.")
+]
+RadioOption = Annotated[
+    str | None,
+    typer.Option(
+        "--radio",
+        help="Radio other than this machine's Bluetooth: a transport such as tcp-client:127.0.0.1:40123 (the "
+        "virtual radio of 'python -m simulated_sensor') or usb:0.",
+    ),
 ]
 ThemeOption = Annotated[Literal["dark", "light"], typer.Option(help="Colours of the screen.")]
 DiagonalOption = Annotated[
@@ -120,13 +129,15 @@ def rack(
     sensor: Annotated[
         str | None,
         typer.Option(
-            help="Name or address of the sensor; without it, the one this rack used last, else the nearest."
+            help="Name or address of the sensor, also when it was another rack's; without it, the one that "
+            "belongs to this rack, else the only free one in range, else the one that moves."
         ),
     ] = None,
     profile: Annotated[
         Path | None,
         typer.Option(help="A sensor profile (TOML) of your own; the shipped ones are always known."),
     ] = None,
+    radio: RadioOption = None,
     full_screen: Annotated[
         bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
     ] = False,
@@ -135,15 +146,16 @@ def rack(
 ) -> None:
     """Open the rack screen with this machine's Bluetooth adapter.
 
-    Clamp the sensor to the bar, switch it on, and start. The station looks for the sensor that this rack used
-    last, or else for the nearest one with a known profile, and goes on looking until it is there. Reps are kept
-    from the first one on, also before anybody is named.
+    Clamp the sensor to the bar, switch it on, and start. The station looks for the sensor that belongs to this
+    rack, and goes on looking until it is there. A rack that has none yet takes the only free one in range; of several
+    it takes the one that moves: lift the bar. Another rack's sensor is never taken unless you name it. Reps are
+    kept from the first one on, also before anybody is named.
     """
-    from station.commands.rack_command import run_on_adapter
+    from station.commands.rack_command import run_on_radio
     from station.commands.rack_program import Look
 
     with clear_failures():
-        run_on_adapter(rack, data, sensor, profile, Look(theme, diagonal_in, full_screen))
+        run_on_radio(rack, data, sensor, profile, Look(theme, diagonal_in, full_screen), radio)
 
 
 @app.command()
@@ -177,4 +189,5 @@ def squad(
 
 
 register_replay(app)
+register_sensors(app)
 register_assess(app)

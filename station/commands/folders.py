@@ -7,7 +7,11 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 
+def data_root(named: Path | None) -> Path:
+    """The folder that holds all racks' folders, and what they share."""
+    return named if named is not None else user_data_path("bar-speed-station", appauthor=False)
+
+
 def data_folder(named: Path | None, rack: str) -> Path:
     """The folder of one rack's process."""
-    root = named if named is not None else user_data_path("bar-speed-station", appauthor=False)
-    return root / "".join(c if c.isalnum() else "-" for c in rack.lower())
+    return data_root(named) / "".join(c if c.isalnum() else "-" for c in rack.lower())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
@@ -10,13 +11,16 @@ from pathlib import Path
 from drivers.profile_file import load_profile
 from station.capture.link_source import SensorChoice, listen_to_sensor
 from station.capture.measurement import Measurement
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.capture.rack_setup import setup_from_record
 from station.capture.raw_keeper import RawKeeper
-from station.commands.folders import data_folder
+from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
 from station.commands.squad_file import read_squad
+from station.store.errors import ClaimedElsewhere
 from station.store.record import Record
+from station.store.sensor_book import SensorBook
 
 DEFAULT_WORK_SETS = 3
 
@@ -44,29 +48,38 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
     return Rack(record, setup, Measurement(None if any_lift else setup.lift), raw, show, local_day)
 
 
-def run_on_adapter(
-    rack: str, data: Path | None, sensor: str | None, profile: Path | None, look: Look
+def run_on_radio(
+    rack: str,
+    data: Path | None,
+    sensor: str | None,
+    profile: Path | None,
+    look: Look,
+    transport: str | None = None,
 ) -> None:
-    """The rack screen on this machine's Bluetooth adapter."""
+    """The rack screen on this machine's Bluetooth adapter, or on the radio that a transport reaches."""
     own = (load_profile(profile),) if profile else ()
     folder = data_folder(data, rack)
-    wanted = sensor or _used_last(folder, rack)
-    source = partial(listen_to_sensor, SensorChoice(wanted, own))
-    run_rack(_rack_maker(folder, rack), source, look)
+    book = SensorBook(data_root(data), utc_now)
+    if book.claimed_by(rack) is None:
+        _claim_the_one_used_last(book, folder, rack)
+    choice = SensorChoice(sensor, own, transport, rack, book)
+    run_rack(_rack_maker(folder, rack), partial(listen_to_sensor, choice, log_folder=folder), look)
 
 
 def _rack_maker(folder: Path, rack: str) -> Callable[[Show], Rack]:
     return lambda show: open_rack(Record(folder, rack, utc_now), show)
 
 
-def _used_last(folder: Path, rack: str) -> str | None:
-    """Address of the sensor this rack used last."""
+def _claim_the_one_used_last(book: SensorBook, folder: Path, rack: str) -> None:
+    """The record knows which sensor this rack had, also where the book was lost."""
     record = Record(folder, rack, utc_now)
     try:
         claimed = record.claimed_sensor()
     finally:
         record.close()
-    return claimed[1] if claimed else None
+    if claimed is not None:
+        with suppress(ClaimedElsewhere):
+            book.claim(claimed[1], claimed[0], rack)
 
 
 def add_squad(
