@@ -20,7 +20,8 @@ from typing import Any
 
 from drivers.samples import SampleBlock
 from station.capture.link_news import LinkNews
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.capture.rack_view import Decision, LiveTrace, RackView, TroubleLine
 
 log = logging.getLogger(__name__)

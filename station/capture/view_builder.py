@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from station.capture.cautions import AS_FAST_AS_YOU_CAN_CONTROL, cautions_for
 from station.capture.lineup import tile
 from station.capture.rack_setup import RackSetup
+from station.capture.rack_state import RackState
 from station.capture.rack_view import AthleteTile, RackView, SetView, TroubleLine
 from station.capture.session import Session
 from station.readiness.plates import load_within
 from station.squad.lifts import LIFTS, lift_named
-
-if TYPE_CHECKING:
-    from station.capture.rack import RackState
 
 LOW_BATTERY_PERCENT = 20
 

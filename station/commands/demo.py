@@ -15,7 +15,8 @@ from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from station.capture.link_source import SensorChoice, listen_to_sensor
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.commands.demo_club import DATA_NOTE, SENSOR_NAME, bar_program, fill_record
 from station.commands.rack_command import local_day, open_rack, utc_now
 from station.commands.rack_program import Look, run_rack

@@ -13,7 +13,8 @@ from typing import Literal
 
 from rich.console import Console
 
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.capture.rack_view import RackView, RepStatus
 from station.capture.threads import Source
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from types import TracebackType
 
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.capture.threads import RackThreads, Source
 from station.screens.opening import make_rack_window, screens_application
 from station.screens.painter import Painter

@@ -16,7 +16,8 @@ from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.capture.link_news import WAITING, LinkNews
 from station.capture.measurement import Measurement
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.capture.rack_setup import setup_from_record
 from station.capture.rack_view import LiveTrace, RackView
 from station.capture.raw_keeper import RawKeeper

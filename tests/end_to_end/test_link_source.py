@@ -15,7 +15,8 @@ from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import make_set_trace
 from station.capture.link_source import SensorChoice, listen_to_sensor, stream_quality
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.capture.rack_view import RackView
 from station.capture.threads import RackThreads
 from station.commands.rack_command import open_rack, utc_now

@@ -21,7 +21,8 @@ from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from station.capture.link_source import SensorChoice, listen_to_sensor
-from station.capture.rack import Rack, Show
+from station.capture.rack import Rack
+from station.capture.rack_core import Show
 from station.commands.demo_club import DATA_NOTE, fill_record
 from station.commands.rack_command import open_rack, utc_now
 from station.screens.rack_app import RackApp

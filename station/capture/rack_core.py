@@ -1,0 +1,254 @@
+"""What the sensor does at a rack: every rep from the engine into the record, then to the screen; sets begin and end.
+
+Lives in the capture worker's thread alone. Measurement first, record second, picture last: a rep that could not
+be made durable waits and is tried again, and is not painted before it is on the disk.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+
+from drivers.samples import SampleBlock
+from station import __version__
+from station.capture.lineup import LineUp
+from station.capture.link_news import LinkNews
+from station.capture.measurement import Measurement
+from station.capture.rack_setup import RackSetup
+from station.capture.rack_state import OpenSet, RackState
+from station.capture.rack_view import LiveTrace, RackView, RepStatus, TroubleLine
+from station.capture.raw_keeper import RawKeeper
+from station.capture.rep_row import failed_rep, measured_rep, unmeasured_rep
+from station.capture.session import Session
+from station.capture.view_builder import build_view
+from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
+from station.squad.lifts import lift_named
+from station.squad.sets import same_load
+from station.store.errors import WriteFailed
+from station.store.record import Record
+from station.store.rows import NewRep, NewSet
+
+Show = Callable[[RackView | LiveTrace], None]
+SYNC_EVERY_S = 1.0
+
+
+class RackCore:
+    """The part of a rack that the sensor drives; `Rack` adds what people do.
+
+    Args:
+        record: where everything is kept.
+        setup: who and what this rack starts with.
+        measurement: clock and engine.
+        raw: keeps the raw samples.
+        show: takes each new picture of the rack, and stretches of live velocity.
+        today: the local day.
+    """
+
+    def __init__(
+        self,
+        record: Record,
+        setup: RackSetup,
+        measurement: Measurement,
+        raw: RawKeeper,
+        show: Show,
+        today: Callable[[], date],
+    ) -> None:
+        self.record, self.setup = record, setup
+        self._measurement, self._raw, self._show, self._today = measurement, raw, show, today
+        self.troubles: dict[str, TroubleLine] = {}
+        self._undo: list[Callable[[], None]] = []
+        self._waiting: deque[MotionEvent] = deque()
+        self._synced_at_s = 0.0
+        self.session = Session(record, setup, today())
+        first = setup.group[0].athlete_id if setup.group else None
+        self.state = RackState(LineUp(setup.group, first), setup.lift.name, 20.0)
+        self._ready_for_next()
+        self._take_up_open_set()
+        self.publish()
+
+    # -- what the sensor does --------------------------------------------------------------------------------
+
+    def samples(self, block: SampleBlock) -> None:
+        """Samples from the link."""
+        self._raw.add(block)
+        self._handle(self._measurement.feed(block))
+        trace = self._measurement.live()
+        if trace is not None:
+            self._show(trace)
+
+    def link(self, news: LinkNews) -> None:
+        """News of the link."""
+        self.state.sensor = news.sensor
+        for kind, trouble in (("link", news.trouble), ("quality", news.quality), ("note", news.note)):
+            self.troubles.pop(kind, None)
+            if trouble is not None:
+                self.troubles[kind] = trouble
+        if news.facts is not None:
+            self._measurement.use(news.facts)
+        if news.address is not None and self.record.claimed_sensor() != (news.sensor.name, news.address):
+            self.record.claim_sensor(news.sensor.name, news.address)
+        self.publish()
+
+    def tick(self, host_now_s: float) -> None:
+        """Time passes: silence, reps that wait for the disk, the journal's second."""
+        self._handle(self._measurement.advance(host_now_s))
+        if host_now_s - self._synced_at_s >= SYNC_EVERY_S:
+            self._synced_at_s = host_now_s
+            self.retry()
+            self._raw.sync()
+            self._say_raw()
+
+    def retry(self) -> None:
+        """Try again to save what the disk refused."""
+        self._handle([])
+
+    def close(self) -> None:
+        """The rack closes: an open set ends, its raw samples are finished."""
+        self._end_open_set("station closed")
+
+    def _handle(self, events: list[MotionEvent]) -> None:
+        self._waiting.extend(events)
+        if not self._waiting:
+            return
+        try:
+            while self._waiting:
+                self._one(self._waiting[0])
+                self._waiting.popleft()
+            self.troubles.pop("disk", None)
+        except WriteFailed as error:
+            self.troubles["disk"] = TroubleLine(
+                "disk", str(error), "Free disk space; reps wait meanwhile.", True
+            )
+        self.publish()
+
+    def _one(self, event: MotionEvent) -> None:
+        if isinstance(event, RepMeasured):
+            self._rep(lambda number: measured_rep(event, number))
+        elif isinstance(event, NotMeasured):
+            self._rep(lambda number: unmeasured_rep(event, number))
+        elif isinstance(event, FailedRep):
+            self._rep(lambda _number: failed_rep(event))
+        elif isinstance(event, SetEnd):
+            self._end_open_set(event.reason)
+        elif isinstance(event, Trouble):
+            self.troubles[event.kind] = TroubleLine(
+                event.kind, event.kind.replace("_", " "), event.advice, event.kind == "sensor_fell"
+            )
+        elif isinstance(event, Gap):
+            self.state.lost_samples += event.lost_samples
+
+    def _rep(self, row_for: Callable[[int], NewRep]) -> None:
+        open_set = self._open_set()
+        row = row_for(open_set.reps + 1)
+        self.record.add_rep(open_set.set_id, row)
+        counted = row.status != RepStatus.FAILED
+        self.state.set = replace(open_set, reps=open_set.reps + counted)
+        for kind in ("silence", "bad_samples", "rate_jump"):
+            self.troubles.pop(kind, None)
+
+    def _open_set(self) -> OpenSet:
+        state = self.state
+        if state.set is not None and state.set.is_open:
+            return state.set
+        self._new_session_if_due()
+        proposed = state.lineup.proposed
+        state.lineup = state.lineup.set_begins()
+        if proposed is not None:
+            self._ready_for_next()
+        athlete_id = state.lineup.current
+        set_id = self.record.begin_set(self._new_set(athlete_id))
+        self._begin_raw(set_id)
+        state.set = OpenSet(set_id, athlete_id, True)
+        self.session.set_begins(set_id, athlete_id)
+        return state.set
+
+    def _new_set(self, athlete_id: str | None) -> NewSet:
+        state = self.state
+        return NewSet(
+            athlete_id,
+            state.lineup.confirmed,
+            self._today(),
+            self.session.number,
+            state.lift,
+            state.load_kg,
+            self._kind(athlete_id),
+            state.staff,
+            state.sensor.name,
+            sensor_range_m_s2=self._measurement.range_m_s2,
+            usual_range_of_motion_m=self.session.of(athlete_id, state.lift).usual_range_of_motion_m,
+            bar_kg=self.setup.plates.bar_kg,
+            engine_version=__version__,
+        )
+
+    def _kind(self, athlete_id: str | None) -> str:
+        plan = self.setup.plans.get(athlete_id or "")
+        if plan is None or not same_load(self.state.load_kg, plan.warmup_load_kg):
+            return "work"
+        return "work" if self.session.warmup_done(plan) else "warm-up"
+
+    def _end_open_set(self, reason: str) -> None:
+        open_set = self.state.set
+        if open_set is None or not open_set.is_open:
+            return
+        self.record.end_set(open_set.set_id, reason)
+        file = self._raw.end()
+        self._say_raw()
+        if file is not None:
+            self.record.add_raw_file(open_set.set_id, file.file, file.samples, file.sha256)
+        self.troubles.pop("restart", None)
+        self.state.set = replace(open_set, is_open=False)
+        self.state.lineup = self.state.lineup.set_over()
+        self.session.set_ends(open_set.athlete_id)
+
+    def _take_up_open_set(self) -> None:
+        """A set that a power cut interrupted goes on: the same athlete, load and lift, with the next rep."""
+        row = self.record.unended_set(self._today())
+        if row is None or row.session != self.session.number:
+            return
+        state = self.state
+        athlete = self.session.athlete(row.athlete_id)
+        if athlete is not None:
+            state.lineup = state.lineup.with_athlete(athlete)
+        state.lineup = state.lineup.switch(row.athlete_id)
+        state.lift, state.load_kg = row.lift, row.load_kg
+        counted = [rep.number for rep in self.record.reps_of(row.set_id)]
+        state.set = OpenSet(row.set_id, row.athlete_id, True, max(counted, default=0))
+        self.session.set_begins(row.set_id, row.athlete_id)
+        self._measurement.new_set(
+            lift_named(row.lift), self.session.of(row.athlete_id, row.lift).usual_range_of_motion_m
+        )
+        self._begin_raw(row.set_id)
+        self.troubles["restart"] = TroubleLine(
+            "restart", "The station was restarted in the middle of this set", "Lift on, or touch End set."
+        )
+
+    def _begin_raw(self, set_id: str) -> None:
+        self._raw.begin(set_id)
+        self._say_raw()
+
+    def _say_raw(self) -> None:
+        self.troubles.pop("raw", None)
+        if self._raw.failure is not None:
+            words = f"Raw samples of this set are not kept ({self._raw.failure})"
+            self.troubles["raw"] = TroubleLine("raw", words, "Reps are; free disk space before the next set.")
+
+    def _new_session_if_due(self) -> None:
+        """Another day, or three idle hours: what was is history now."""
+        today = self._today()
+        if (today, self.record.session_now(today)) != (self.session.day, self.session.number):
+            self.session = Session(self.record, self.setup, today)
+
+    def _ready_for_next(self) -> None:
+        """Load and range of motion for whoever lifts now."""
+        state = self.state
+        load_kg = self.session.next_load_kg(state.lineup.current, state.lift)
+        if load_kg is not None:
+            state.load_kg = load_kg
+        usual = self.session.of(state.lineup.current, state.lift).usual_range_of_motion_m
+        self._measurement.new_set(lift_named(state.lift), usual)
+
+    def publish(self) -> None:
+        """Show how the rack stands now."""
+        self._show(build_view(self.setup, self.state, self.session, self.troubles))
