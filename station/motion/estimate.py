@@ -23,6 +23,8 @@ _SAMPLES_KEPT = 16384
 _LEAST_TRAVEL_M = 0.15
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
+_SHOCK_FRAMES = 50  # two seconds
+_SPOILT_SHARE = 2.0
 _LEAST_HOLE_S = 0.012
 
 
@@ -76,6 +78,7 @@ class MotionEstimate:
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
         self._turns = TurnWatch()
+        self._shocks = ShockWatch()
         self._stops: IntArray = np.zeros(0, dtype=np.int64)
         self._up = np.zeros(3)
         self.since = 0
@@ -219,13 +222,23 @@ class MotionEstimate:
         return step
 
     def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
-        rest = self._rest.sigma(reading, self._vertical, self._tilt, step)
+        shock = self._shocks.spoilt_m_s(len(self.frames))
+        rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock)
         if rest > 0:
+            self._blame_shock(rest)
             self._vertical.at_rest(rest)
             self._tilt.at_rest(2 * rest)
         if reading.stillness == Stillness.ALONE and reading.for_s > 2.0:
             self._vertical.forget_height()
         return rest
+
+    def _blame_shock(self, rest: float) -> None:
+        """Where rest contradicts the predicted velocity beyond doubt, the last shock's integral was wrong."""
+        off = self._vertical.velocity**2
+        if self._shocks.last is None or off < 9 * (self._vertical.velocity_variance + rest**2):
+            return
+        self._vertical.covariance[1, 1] += off
+        self.frames.view(self._shocks.last, self._shocks.last + 1)[:, Column.VERTICAL_NOISE] += off
 
     def _close_height(self) -> tuple[float, float]:
         """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn."""
@@ -240,7 +253,9 @@ class MotionEstimate:
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p = self.parameters
-        shock = p.shock_share * float(seen.jolt_m_s[row])
+        jolt = float(seen.jolt_m_s[row])
+        self._shocks.note(len(self.frames), jolt)
+        shock = p.shock_share * jolt
         hole = 1.5 * lost_s * min(lost_s / 0.1, 1.0)
         clip = 0.1 * (clipped > 0)
         return p.acc_walk_m_s2_rthz**2 * float(seen.duration_s[row]) + shock**2 + hole**2 + clip**2
@@ -251,6 +266,34 @@ class MotionEstimate:
         if not with_gyro:
             return p.tilt_walk_blind_rad_rts
         return p.tilt_walk_rad_rts if bias_known else 10 * p.tilt_walk_rad_rts
+
+
+@dataclass
+class ShockWatch:
+    """Remembers the last shock: its strongest frame, and how far it may have spoilt the velocity.
+
+    Attributes:
+        last: running index of that frame.
+    """
+
+    last: int | None = None
+    _jolt_m_s: float = 0.0
+    _total_m_s: float = 0.0
+
+    def note(self, frame: int, jolt_m_s: float) -> None:
+        """One more frame, with what its samples may have missed."""
+        if jolt_m_s <= 0.0:
+            return
+        if self.last is None or frame - self.last > _SHOCK_FRAMES:
+            self._jolt_m_s = self._total_m_s = 0.0
+        self._total_m_s += jolt_m_s
+        if jolt_m_s >= self._jolt_m_s:
+            self.last, self._jolt_m_s = frame, jolt_m_s
+
+    def spoilt_m_s(self, frame: int) -> float:
+        """How far off the velocity may be now, m/s."""
+        recent = self.last is not None and frame - self.last <= _SHOCK_FRAMES
+        return _SPOILT_SHARE * self._total_m_s if recent else 0.0
 
 
 @dataclass

@@ -9,6 +9,8 @@ from station.motion.attitude import Stillness, StillnessReading
 from station.motion.live import TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import EngineParameters
 
+_LARGEST_SPOILT_M_S = 0.4
+
 
 @dataclass
 class RestAssumption:
@@ -24,9 +26,17 @@ class RestAssumption:
     _since_hovered_s: float = 10.0
 
     def sigma(
-        self, reading: StillnessReading, vertical: VerticalFilter, tilt: TiltFilter, step: VerticalStep
+        self,
+        reading: StillnessReading,
+        vertical: VerticalFilter,
+        tilt: TiltFilter,
+        step: VerticalStep,
+        shock_m_s: float,
     ) -> float:
-        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed."""
+        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
+
+        After a shock, stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
+        """
         p = self.parameters
         self._since_held_s += step.duration_s
         self._since_hovered_s += step.duration_s
@@ -36,7 +46,12 @@ class RestAssumption:
         if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:
             return 0.0
         sigma = self._spread(reading)
-        if not self._plausible(reading, vertical, step, sigma) or self._travelling(reading, tilt, sigma):
+        spoilt = reading.stillness >= Stillness.HELD and abs(vertical.velocity) < min(
+            shock_m_s, _LARGEST_SPOILT_M_S
+        )
+        if not (spoilt or self._plausible(reading, vertical, step, sigma)) or self._travelling(
+            reading, tilt, sigma
+        ):
             return 0.0
         self._since_hovered_s = 0.0
         if not hovering:
