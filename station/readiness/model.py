@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg, special
+from scipy import special
 
 from drivers.samples import FloatArray
 from station.readiness.prior import SquadPrior
@@ -128,7 +128,7 @@ class AthleteModel:
         covariance = self._covariance()
         noise = np.zeros(len(self.sets))
         for round_ in range(_DOUBTING_ROUNDS + 1):
-            self._inverse = linalg.inv(covariance + np.diag(noise), check_finite=False)
+            self._inverse = np.linalg.inv(covariance + np.diag(noise))
             self._weights = self._inverse @ residual
             weight = self.prior.session_sd_weight
             self._freedom = weight + len(self.sets)

@@ -10,6 +10,10 @@ from scipy import special
 
 from drivers.samples import FloatArray
 
+# Levels and falls are taken to spread this much wider than the squad shows: a drift over the season makes today's
+# level and the trend go together, which the model does not hold, and athletes far from the rest must not be pulled.
+_WIDER = 1.5
+
 
 @dataclass(frozen=True, slots=True)
 class SquadPrior:
@@ -54,9 +58,10 @@ class SquadPrior:
 
     @property
     def line_covariance(self) -> FloatArray:
-        """Of level and fall, shape (2, 2)."""
-        both = self.level_fall_correlation * self.level_sd_m_s * self.fall_sd_m_s
-        return np.array([[self.level_sd_m_s**2, both], [both, self.fall_sd_m_s**2]])
+        """Of level and fall, shape (2, 2): somewhat wider than the squad's own."""
+        level, fall = _WIDER * self.level_sd_m_s, _WIDER * self.fall_sd_m_s
+        both = self.level_fall_correlation / _WIDER * level * fall
+        return np.array([[level**2, both], [both, fall**2]])
 
 
 # Without a squad to learn from: wide levels; the fall is that of the full squat at half of the maximum (1.10 m/s
@@ -209,13 +214,18 @@ def _weight(spreads: Sequence[_Spread], session_variance: float) -> float:
 
 
 def _trend_sd(spreads: Sequence[_Spread], session_variance: float) -> float:
-    """Spread of the weekly trends; a short season says little, and the general figure then stands."""
+    """Spread of the weekly trends, by half a standard error on the safe side.
+
+    A short season says little: then the general figure counts, and the range is wider.
+    """
     general = NO_SQUAD.trend_sd_m_s**2
     weights = [s.leverage**2 for s in spreads]
     own = [s.slope**2 - session_variance / s.leverage for s in spreads]
     general_weight = _GENERAL_TREND_WEIGHT * (session_variance / general) ** 2
     total = sum(w * v for w, v in zip(weights, own, strict=True)) + general_weight * general
-    return float(np.sqrt(max(total / (sum(weights) + general_weight), SMALLEST_TREND_SD_M_S**2)))
+    whole = sum(weights) + general_weight
+    unsure = session_variance * np.sqrt(2.0 * sum(weights)) / whole  # standard error of what is learned
+    return float(np.sqrt(max(total / whole + 0.5 * unsure, SMALLEST_TREND_SD_M_S**2)))
 
 
 def _set_share(squad: Sequence[WarmupSeries], session_variance: float) -> float:
@@ -254,7 +264,6 @@ def _falls(squad: Sequence[WarmupSeries]) -> tuple[float, float, float]:
     if len(pairs) < 5:
         return NO_SQUAD.fall_m_s, NO_SQUAD.fall_sd_m_s, NO_SQUAD.level_fall_correlation
     levels, falls_ = (np.array(column) for column in zip(*pairs, strict=True))
-    # The same few athletes' own noise is in these; a tenth more spread keeps the prior from being too sure.
     correlation = float(np.corrcoef(levels, falls_)[0, 1]) if levels.std() > 0 and falls_.std() > 0 else 0.0
-    spread = max(1.1 * float(falls_.std(ddof=1)), 0.05)
+    spread = max(float(falls_.std(ddof=1)), 0.05)
     return float(falls_.mean()), spread, float(np.clip(correlation, -0.95, 0.95))

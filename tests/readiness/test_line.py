@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from station.readiness.line import fit_line
+from station.squad.lifts import LIFTS
 
 # NIST StRD "Norris", 36 observations, y = B0 + B1 x; certified values as printed by NIST.
 NORRIS_X = (
@@ -52,3 +53,31 @@ def test_loads_on_velocities_would_be_another_line() -> None:
     loads, velocities = [60.0, 80.0, 100.0, 120.0], [1.12, 0.88, 0.71, 0.49]
     other_way = fit_line(velocities, loads)
     assert other_way.velocity_m_s(0.30) == pytest.approx(138.3568, abs=5e-5)
+
+
+# -- published tables ---------------------------------------------------------------
+
+# Full squat, mean velocity (m/s) at 60 to 100 % of the maximum: roots of -12.87 v^2 - 46.31 v + 116.3 = %
+# (Sanchez-Medina et al. 2017, doi 10.1055/s-0043-102933; coefficients seen in public code that cites it).
+SQUAT = {60: 0.960, 70: 0.815, 80: 0.662, 90: 0.499, 100: 0.323}
+# Bench press, mean propulsive velocity: 8.4326 v^2 - 73.501 v + 112.33 = % (Gonzalez-Badillo & Sanchez-Medina 2010,
+# doi 10.1055/s-0030-1248333; coefficients from memory).
+BENCH = {60: 0.782, 70: 0.620, 80: 0.465, 90: 0.315, 100: 0.171}
+
+
+@pytest.mark.parametrize("table", [SQUAT, BENCH])
+def test_a_line_through_published_velocities_finds_the_maximum_within_the_published_error(
+    table: dict[int, float],
+) -> None:
+    # Published errors of single estimates are 5 to 8 % of the maximum at best; the line's own bend must stay below.
+    loads = [60, 70, 80]
+    line = fit_line(loads, [table[load] for load in loads])
+    assert line.load_kg(table[100]) == pytest.approx(100.0, abs=5.0)
+
+
+def test_velocities_at_the_maximum_are_the_published_ones() -> None:
+    # 0.32 +/- 0.03 full squat (2017), 0.16 +/- 0.04 bench press (2010), 0.25 +/- 0.03 hip thrust (de Hoyo 2021).
+    known = {name: (LIFTS[name].velocity_at_1rm_m_s, LIFTS[name].velocity_at_1rm_sd_m_s) for name in LIFTS}
+    assert known["back squat"] == (0.32, 0.03)
+    assert known["bench press"] == (0.16, 0.04)
+    assert known["hip thrust"] == (0.25, 0.03)

@@ -57,7 +57,7 @@ def test_each_athletes_level_is_shrunk_as_the_mixed_model_shrinks_it(
         for v in (result.fe_params[0], result.scale, result.cov_re[0, 0])  # type: ignore[attr-defined]
     )
     prior = SquadPrior(
-        mean, np.sqrt(between), np.sqrt(residual), 1e9, 1e-9, set_share=0.25, level_fall_correlation=0.0
+        mean, np.sqrt(between) / 1.5, np.sqrt(residual), 1e9, 1e-9, set_share=0.25, level_fall_correlation=0.0
     )
     for athlete in (0, 7, 31):
         ours, sd = _model(values[athlete], prior).today().of([1.0, 0.0, 0.0])

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from station.readiness.plates import KG_PER_LB, KG_RACK, LB_RACK, PlateSet, load_within
 from station.readiness.results import TodayAssessed, Verdict
-from station.readiness.suggestion import ASK_A_COACH, suggest
-from station.readiness.today import TodayInputs, assess
+from station.readiness.suggestion import ASK_A_COACH, Target, suggest
+from station.readiness.today import TodayInputs, assess, load_for_velocity_kg
 from station.squad.lifts import LIFTS
 from station.squad.sets import SetObservation
 
@@ -19,6 +19,10 @@ DAY = date(2026, 10, 14)
 
 
 def assessed(today_m_s: float, sessions: int = 10) -> TodayAssessed:
+    return assess(inputs_for(today_m_s, sessions))
+
+
+def inputs_for(today_m_s: float, sessions: int = 10) -> TodayInputs:
     """An athlete who usually moves 60 kg at 1.00 m/s and 95 kg at 0.60."""
     earlier: list[SetObservation] = []
     for week in range(sessions, 0, -1):
@@ -27,7 +31,7 @@ def assessed(today_m_s: float, sessions: int = 10) -> TodayAssessed:
         earlier.append(SetObservation("a", day, "back squat", 60.0, 1.00 + wobble))
         earlier.append(SetObservation("a", day, "back squat", 95.0, 0.60 + wobble))
     warmup = SetObservation("a", DAY, "back squat", 60.0, today_m_s)
-    return assess(TodayInputs(LIFTS["back squat"], 60.0, earlier, warmup))
+    return TodayInputs(LIFTS["back squat"], 60.0, earlier, warmup)
 
 
 def test_the_verdict_places_today_in_the_own_usual_range() -> None:
@@ -109,6 +113,39 @@ def test_it_never_passes_the_ceiling_or_the_allowed_change(
     assert load >= min(plan * 0.90, loadable_plan.total_kg) - 1e-6
     if ceiling is not None:
         assert load <= ceiling + 1e-6
+
+
+@settings(max_examples=60, deadline=None)
+@given(speeds, speeds, st.floats(0.3, 0.9))
+def test_a_target_velocity_stays_inside_ceiling_and_allowed_change(v: float, w: float, wanted: float) -> None:
+    loads = []
+    for today in sorted((v, w)):
+        inputs = inputs_for(today)
+        target = Target(wanted, load_for_velocity_kg(inputs, wanted) or 0.0)
+        said = suggest(assess(inputs), 60.0, 95.0, 98.0, KG_RACK, target=target)
+        assert said.load_kg is not None
+        assert 85.5 - 1e-6 <= said.load_kg <= 98.0
+        loads.append(said.load_kg)
+    assert loads == sorted(loads)
+
+
+@settings(max_examples=60, deadline=None)
+@given(speeds, speeds)
+def test_a_faster_warm_up_never_means_a_weaker_day(a: float, b: float) -> None:
+    slow, fast = (assessed(v) for v in sorted((a, b)))
+    assert slow.change_m_s <= fast.change_m_s + 1e-12
+    assert slow.today_1rm_kg is not None
+    assert fast.today_1rm_kg is not None
+    assert slow.today_1rm_kg <= fast.today_1rm_kg + 1e-9
+
+
+def test_competition_discs_and_bars_have_their_masses() -> None:
+    # IWF: bar 20 kg, discs 25 20 15 10 5 2.5 2 1.5 1 0.5 kg; IPF adds 1.25 kg (rule books, seen in summaries).
+    assert {mass for mass, _ in KG_RACK.pairs} == {25, 20, 15, 10, 5, 2.5, 2, 1.5, 1.25, 1, 0.5}
+    assert KG_RACK.empty_kg == 20.0
+    # 45, 35, 25, 10, 5, 2.5 lb in kg (computed from the exact pound).
+    in_kg = [round(mass * KG_PER_LB, 4) for mass, _ in LB_RACK.pairs]
+    assert in_kg == [20.4117, 15.8757, 11.3398, 4.5359, 2.2680, 1.1340]
 
 
 # -- plates ---------------------------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from rich.table import Table
 
 from tests.validation.outcome import Outcome, compare, streamed
 from tests.validation.plots import plot_errors
+from tests.validation.readiness import report as report_readiness
 from tests.validation.real import real_table
 from tests.validation.scenarios import CONDITIONS, Condition, Goal, cases, no_lift_cases
 from tests.validation.textbook import textbook
@@ -52,6 +53,7 @@ def main(
     console.print(real_table())
     plot_errors(outcomes, OUTPUT / "errors.png")
     console.print(f"Plots in {OUTPUT}/")
+    report_readiness(console)
 
 
 def _part(condition: Condition, sets: int, part: int) -> Outcome:
