@@ -10,7 +10,11 @@ from dataclasses import replace
 
 from station.capture.rack_core import RackCore
 from station.capture.rack_view import Decision
+from station.squad.athletes import Athlete
 from station.squad.lifts import lift_named
+from station.store.tables import new_id
+
+GUEST = "Guest"
 
 
 class Rack(RackCore):
@@ -32,6 +36,15 @@ class Rack(RackCore):
         self.state.set = None
         self._ready_for_next()
         self.publish()
+
+    def add_guest(self) -> None:
+        """Somebody who is not in the squad lifts here from now on; the name is completed later."""
+        number = 1 + sum(a.name.startswith(GUEST) for a in self.setup.squad)
+        guest = Athlete(new_id(), f"{GUEST} {number}", None, self.setup.name)
+        self.record.add_athletes([guest])
+        self.setup = replace(self.setup, squad=(*self.setup.squad, guest))
+        self.session.setup = self.setup
+        self.switch_athlete(guest.athlete_id)
 
     def name_set(self, set_id: str, athlete_id: str) -> None:
         """Move a set, reps and raw data, to this athlete."""

@@ -32,6 +32,8 @@ from station.store.rows import NewRep, NewSet
 
 Show = Callable[[RackView | LiveTrace], None]
 SYNC_EVERY_S = 1.0
+# An unchanged athlete is this far from the own line less than once in ten thousand sets.
+FAR_OFF_SDS = 4.0
 
 
 class RackCore:
@@ -145,8 +147,20 @@ class RackCore:
         self.record.add_rep(open_set.set_id, row)
         counted = row.status != RepStatus.FAILED
         self.state.set = replace(open_set, reps=open_set.reps + counted)
-        for kind in ("silence", "bad_samples", "rate_jump"):
+        for kind in ("silence", "bad_samples", "rate_jump", "load"):
             self.troubles.pop(kind, None)
+        self._ask_about_load(row)
+
+    def _ask_about_load(self, row: NewRep) -> None:
+        """A speed far off the athlete's own line is more likely a wrong load than a new athlete."""
+        state = self.state
+        usual = self.session.usual_at(state.lineup.current, state.lift, state.load_kg)
+        speed = row.mean_velocity_m_s
+        if row.number != 1 or speed is None or usual is None or not usual.enough_history:
+            return
+        if abs(speed - usual.expected_m_s) > FAR_OFF_SDS * usual.sd_m_s:
+            words = f"Load right? {speed:.2f} m/s is far from this athlete's {usual.expected_m_s:.2f}"
+            self.troubles["load"] = TroubleLine("load", words, "Check plates and name; correct them here.")
 
     def _open_set(self) -> OpenSet:
         state = self.state
@@ -197,7 +211,8 @@ class RackCore:
         self._say_raw()
         if file is not None:
             self.record.add_raw_file(open_set.set_id, file.file, file.samples, file.sha256)
-        self.troubles.pop("restart", None)
+        for kind in ("restart", "load"):
+            self.troubles.pop(kind, None)
         self.state.set = replace(open_set, is_open=False)
         self.state.lineup = self.state.lineup.set_over()
         self.session.set_ends(open_set.athlete_id)

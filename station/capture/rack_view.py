@@ -177,6 +177,9 @@ class RackActions(Protocol):
     def switch_athlete(self, athlete_id: str | None) -> None:
         """The bar belongs to this athlete from now on (None: unnamed)."""
 
+    def add_guest(self) -> None:
+        """Somebody who is not in the squad lifts here from now on; the name is completed later."""
+
     def name_set(self, set_id: str, athlete_id: str) -> None:
         """Move a set, reps and raw data, to this athlete: a correction."""
 

@@ -29,12 +29,13 @@ class Session:
     """What the record says about today; the answers are kept until the sets behind them change.
 
     Attributes:
+        setup: who and what the rack has.
         day: the local day.
         number: which session of that day.
     """
 
     def __init__(self, record: Record, setup: RackSetup, day: date) -> None:
-        self._record, self._setup, self.day = record, setup, day
+        self._record, self.setup, self.day = record, setup, day
         self.number = record.session_now(day)
         self._setting = Setting(day, self.number, tuple(record.matches()), setup.plates)
         self._priors: dict[str, SquadPrior] = {}
@@ -48,7 +49,7 @@ class Session:
 
     def athlete(self, athlete_id: str | None) -> Athlete | None:
         """Anybody of the squad."""
-        return next((a for a in self._setup.squad if a.athlete_id == athlete_id), None)
+        return next((a for a in self.setup.squad if a.athlete_id == athlete_id), None)
 
     def of(self, athlete_id: str | None, lift: str) -> AthleteToday:
         """History, usual range, verdict and suggestion of one athlete."""
@@ -59,7 +60,7 @@ class Session:
         if key not in self._today:
             # The open set speaks once it is over: a suggestion after its first rep would be too early.
             sets = self._record.observations(*key, but_not=self._open_set_id)
-            plan = self._setup.plans.get(athlete.athlete_id)
+            plan = self.setup.plans.get(athlete.athlete_id)
             self._today[key] = athlete_today(
                 athlete, plan, lift_named(lift), sets, self._setting, self._prior(lift)
             )
@@ -98,7 +99,7 @@ class Session:
 
     def next_load_kg(self, athlete_id: str | None, lift: str) -> float | None:
         """What this athlete lifts next, kg; None without a plan for this lift."""
-        plan = self._setup.plans.get(athlete_id or "")
+        plan = self.setup.plans.get(athlete_id or "")
         if plan is None or plan.lift != lift or athlete_id is None:
             return None
         today = [s for s in self._record.observations(athlete_id, lift) if s.day == self.day]
@@ -124,7 +125,7 @@ class Session:
         row = next((s for s in self._all_sets() if s.set_id == set_id), None)
         if row is None:
             return None
-        plan = self._setup.plans.get(athlete_id or "")
+        plan = self.setup.plans.get(athlete_id or "")
         kind = "warm-up" if row.kind == "warm-up" else "work"
         alike = [s for s in self.sets_of(row.athlete_id, row.lift) if s.kind == row.kind]
         number = next(n for n, s in enumerate(alike, 1) if s.set_id == set_id)
@@ -188,7 +189,7 @@ class Session:
 
     def _prior(self, lift: str) -> SquadPrior:
         if lift not in self._priors:
-            plans = [p for p in self._setup.plans.values() if p.lift == lift]
+            plans = [p for p in self.setup.plans.values() if p.lift == lift]
             histories = [(p, self._record.observations(p.athlete_id, lift)) for p in plans]
             self._priors[lift] = learn_prior(histories, self.day)
         return self._priors[lift]

@@ -205,6 +205,10 @@ class RackThreads:
         """The bar belongs to this athlete from now on."""
         self._touch(lambda rack: rack.switch_athlete(athlete_id))
 
+    def add_guest(self) -> None:
+        """Somebody who is not in the squad lifts here from now on."""
+        self._touch(lambda rack: rack.add_guest())
+
     def name_set(self, set_id: str, athlete_id: str) -> None:
         """Move a set to this athlete."""
         self._touch(lambda rack: rack.name_set(set_id, athlete_id))

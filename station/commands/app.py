@@ -143,6 +143,15 @@ def rack(
     ] = False,
     theme: ThemeOption = "dark",
     diagonal_in: DiagonalOption = 10.0,
+    mirror_in: Annotated[
+        float | None,
+        typer.Option(
+            "--mirror",
+            min=5,
+            max=120,
+            help="Diagonal, in inches, of a second display for the athlete's part alone.",
+        ),
+    ] = None,
 ) -> None:
     """Open the rack screen with this machine's Bluetooth adapter.
 
@@ -155,7 +164,7 @@ def rack(
     from station.commands.rack_program import Look
 
     with clear_failures():
-        run_on_radio(rack, data, sensor, profile, Look(theme, diagonal_in, full_screen), radio)
+        run_on_radio(rack, data, sensor, profile, Look(theme, diagonal_in, full_screen, mirror_in), radio)
 
 
 @app.command()

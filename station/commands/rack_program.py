@@ -26,6 +26,7 @@ class Look:
     """How the screen is shown.
 
     Attributes:
+        mirror_in: diagonal of a second display that shows the athlete's part alone, inches; None: no such display.
         headless_s: run without a display for so long, s, then end; None: a window until it is closed.
         picture: where a headless run leaves the picture of the screen.
     """
@@ -33,6 +34,7 @@ class Look:
     theme: Literal["dark", "light"] = "dark"
     diagonal_in: float = 10.0
     full_screen: bool = False
+    mirror_in: float | None = None
     headless_s: float | None = None
     picture: Path | None = None
 
@@ -58,7 +60,12 @@ def run_rack(make_rack: Callable[[Show], Rack], source: Source, look: Look) -> i
     from station.screens.rack_app import RackApp
 
     app = RackApp(
-        make_rack, source, theme=look.theme, diagonal_in=look.diagonal_in, full_screen=look.full_screen
+        make_rack,
+        source,
+        theme=look.theme,
+        diagonal_in=look.diagonal_in,
+        full_screen=look.full_screen,
+        mirror_in=look.mirror_in,
     )
     # Both named, since a signal does not keep the listener it calls alive.
     follower = RepFollower(Console())

@@ -88,6 +88,7 @@ def more_page(view: RackView, theme: str) -> list[Choice]:
     return [
         Choice("keypad", "Shirt number", "anybody"),
         Choice("page:staff", "Sign in", view.staff or "nobody yet"),
+        Choice("guest", "Guest", "the name is completed later"),
         Choice("nobody", "No name", "the next set is named later"),
         Choice("theme", "Light" if theme == "dark" else "Dark", "colours"),
         Choice("cautions", "Cautions", "show again"),

@@ -33,6 +33,9 @@ class NobodyListens:
     def switch_athlete(self, athlete_id: str | None) -> None:
         """Nothing."""
 
+    def add_guest(self) -> None:
+        """Nothing."""
+
     def name_set(self, set_id: str, athlete_id: str) -> None:
         """Nothing."""
 

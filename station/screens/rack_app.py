@@ -8,7 +8,7 @@ from types import TracebackType
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.threads import RackThreads, Source
-from station.screens.opening import make_rack_window, screens_application
+from station.screens.opening import make_mirror_window, make_rack_window, screens_application
 from station.screens.painter import Painter
 from station.screens.theme import ThemeName
 
@@ -20,6 +20,7 @@ class RackApp:
         make_rack: builds the rack, in the capture worker's thread.
         source: the link to the sensor.
         theme, diagonal_in, full_screen: as for `make_rack_window`.
+        mirror_in: diagonal of a second display above the rack that shows the athlete's part alone; None: none.
 
     Raises:
         StoreError: on entering, when the record cannot be opened.
@@ -33,6 +34,7 @@ class RackApp:
         theme: ThemeName = "dark",
         diagonal_in: float = 10.0,
         full_screen: bool = False,
+        mirror_in: float | None = None,
     ) -> None:
         self.application = screens_application()
         self.painter = Painter()
@@ -40,6 +42,8 @@ class RackApp:
         self.window = make_rack_window(
             self.threads, theme_name=theme, diagonal_in=diagonal_in, full_screen=full_screen
         )
+        if mirror_in is not None:
+            self.mirror = make_mirror_window(self.window, diagonal_in=mirror_in, full_screen=full_screen)
 
     def __enter__(self) -> RackApp:
         self.threads.start()

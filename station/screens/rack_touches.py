@@ -150,6 +150,8 @@ class RackTouches(QObject):
     def _screen(self, kind: str) -> None:
         """Choices that concern the screen itself, and the bar without a name."""
         match kind:
+            case "guest":
+                self._actions.add_guest()
             case "nobody":
                 self._actions.switch_athlete(None)
             case "keypad":

@@ -312,3 +312,29 @@ def test_another_day_is_another_session_and_yesterday_is_history(bench: Bench) -
     assert bench.view.today is None
     assert bench.view.history[-1].day == DAY
     assert bench.view.group[0].to_do == "warm-up 60 kg"
+
+
+def test_a_guest_lifts_and_is_kept(bench: Bench) -> None:
+    bench.rack.add_guest()
+    bench.lift(WARMUP)
+    assert bench.view.athlete is not None
+    assert bench.view.athlete.name == "Guest 1"
+    (row,) = bench.record.sets_on(DAY)
+    assert {a.athlete_id: a.name for a in bench.record.athletes()}[row.athlete_id or ""] == "Guest 1"
+    bench.rack.add_guest()
+    assert bench.view.athlete.name == "Guest 2"
+
+
+def test_a_speed_far_off_the_own_line_asks_about_the_load(bench: Bench) -> None:
+    bench.rack.switch_athlete("a")
+    bench.rack.set_load(95.0)
+    seen: list[str] = []
+    bench.lift(WARMUP)
+    seen = [t.words for view in bench.views for t in view.troubles]
+    assert any(words.startswith("Load right?") for words in seen)
+
+
+def test_an_ordinary_speed_asks_nothing(bench: Bench) -> None:
+    bench.rack.switch_athlete("a")
+    bench.lift(WARMUP)
+    assert not [t for view in bench.views for t in view.troubles if t.kind == "load"]

@@ -17,6 +17,9 @@ class RecordingActions:
     def switch_athlete(self, athlete_id: str | None) -> None:
         self.calls.append(("switch_athlete", athlete_id))
 
+    def add_guest(self) -> None:
+        self.calls.append(("add_guest",))
+
     def name_set(self, set_id: str, athlete_id: str) -> None:
         self.calls.append(("name_set", set_id, athlete_id))
 

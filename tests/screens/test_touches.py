@@ -368,3 +368,12 @@ def test_more_athletes_than_tiles_are_a_page_further(
     qtbot.mouseClick(window.tiles.page_button, LEFT)
     qtbot.mouseClick(window.tiles.tiles[1], LEFT)
     assert actions.calls == [("switch_athlete", "c7")]
+
+
+def test_a_guest_is_added_in_two_touches(
+    qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions
+) -> None:
+    window = show_rack(states()["before the first rep"])
+    qtbot.mouseClick(window.tiles.more, LEFT)
+    choose(qtbot, window, "Guest")
+    assert actions.calls == [("add_guest",)]
