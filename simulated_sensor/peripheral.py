@@ -18,6 +18,7 @@ from bumble.core import UUID, AdvertisingData
 from bumble.device import AdvertisingType, Device, DeviceConfiguration
 from bumble.gatt import Characteristic, CharacteristicValue, Service
 from bumble.host import Host
+from bumble.pairing import PairingConfig
 
 from drivers.profile import SensorProfile, shipped_profiles
 from drivers.samples import IntArray
@@ -28,7 +29,9 @@ from simulated_sensor.trace import SensorTrace
 _ADVERTISING_MS = 100
 _REST_S = 1.0  # after the end of a trace its last second goes to and fro, so that the sensor still breathes
 _INFORMATION = ("33ab0003-9f99-4ef2-b401-7570b8c56028", struct.pack("<HHHB", 200, 16, 2000, 1))
-# Bluetooth SIG assigned numbers: Device Information and its strings, Battery and its level.
+# Bluetooth SIG assigned numbers: Client Characteristic Configuration, Device Information and its
+# strings, Battery and its level.
+_CONFIGURATION = UUID.from_16_bits(0x2902)
 _DEVICE_INFORMATION, _BATTERY = UUID.from_16_bits(0x180A), UUID.from_16_bits(0x180F)
 _MANUFACTURER, _MODEL, _SERIAL, _FIRMWARE = (UUID.from_16_bits(n) for n in (0x2A29, 0x2A24, 0x2A25, 0x2A26))
 
@@ -44,6 +47,8 @@ class SensorSettings:
         battery_percent: what the battery level reads.
         samples_per_packet: samples in a notification, when the profile leaves it open and the MTU allows.
         speed: time runs this much faster (for tests of the way, not of the measurement).
+        largest_mtu: the ATT MTU it agrees to at most.
+        bonded_only: it streams only to stations it has a bond with.
         profile: the sensor to be.
     """
 
@@ -53,6 +58,8 @@ class SensorSettings:
     battery_percent: int = 87
     samples_per_packet: int = 10
     speed: float = 1.0
+    largest_mtu: int = 517
+    bonded_only: bool = False
     profile: SensorProfile = field(default_factory=lambda: shipped_profiles()[0])
 
 
@@ -109,7 +116,11 @@ class SimulatedSensor:
         address = hci.Address(settings.address) if settings.address else hci.Address.generate_static_address()
         config = DeviceConfiguration(name=settings.name, address=address)
         self._device = Device(config=config, host=Host(source, sink))
+        self._device.pairing_config_factory = _just_works
         self._device.add_services(self._services())
+        self._device.gatt_server.max_mtu = settings.largest_mtu
+        if settings.bonded_only:
+            self._protect_streams()
         await self._device.power_on()
         await self._advertise()
         self._task = asyncio.create_task(self._stream())
@@ -128,6 +139,16 @@ class SimulatedSensor:
         """Begin counting at zero, as after a reset."""
         self._counter_start = self._next
         self._writer.restart()
+
+    def _protect_streams(self) -> None:
+        """Let only a bonded station subscribe to a stream."""
+        assert self._device is not None
+        streams = set(self._streams.values())
+        for attribute in self._device.gatt_server.attributes:
+            if isinstance(attribute, Characteristic):
+                here = attribute
+            elif attribute.type == _CONFIGURATION and here in streams:
+                attribute.permissions |= att.Attribute.Permissions.WRITE_REQUIRES_ENCRYPTION
 
     async def _advertise(self) -> None:
         assert self._device is not None
@@ -239,3 +260,8 @@ class SimulatedSensor:
             rows = np.minimum(np.searchsorted(seq, counters), n - 1)
             rows = np.where(seq[rows] == counters, rows, -1)
         return np.where(counters < end, rows, resting)
+
+
+def _just_works(_connection: Any) -> PairingConfig:
+    """LE Secure Connections, and a bond; a sensor has neither keys nor a screen."""
+    return PairingConfig(sc=True, mitm=False, bonding=True)

@@ -11,6 +11,7 @@ from bleak.exc import BleakBluetoothNotAvailableError, BleakBluetoothNotAvailabl
 from bumble import core, hci
 from bumble.device import Device, DeviceConfiguration
 from bumble.host import Host
+from bumble.pairing import PairingConfig
 from bumble.transport import open_transport
 from bumble.transport.common import Transport, TransportInitError, TransportSpecError
 
@@ -95,6 +96,8 @@ class Central:
             ) from error
         config = DeviceConfiguration(name="station", address=hci.Address.generate_static_address())
         device = Device(config=config, host=Host(transport.source, transport.sink))
+        # LE Secure Connections and a bond; nobody types at a sensor ("just works").
+        device.pairing_config_factory = lambda _: PairingConfig(sc=True, mitm=False, bonding=True)
         self._transport = transport
         device.on(Device.EVENT_ADVERTISEMENT, self._heard)
         try:

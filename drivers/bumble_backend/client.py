@@ -92,7 +92,7 @@ class BumbleClient(BaseBleakClient):
         try:
             async with asyncio.timeout(self._timeout):
                 if pair:
-                    await self._ask(lambda _: connection.pair())
+                    await self._bond(connection)
                 await self._ask(lambda peer: peer.request_mtu(_MTU))
                 self.services = await self._ask(self._discover)
         except BaseException:
@@ -107,11 +107,11 @@ class BumbleClient(BaseBleakClient):
             await self._end(self._connection)
 
     async def pair(self, *_args: Any, **_others: Any) -> None:
-        """Bond with the device."""
+        """Bond with the device; where there is a bond already, encrypt the connection by it."""
         connection = self._connection
         if connection is None:
             raise BleakError("Not connected")
-        await self._ask(lambda _: connection.pair())
+        await self._bond(connection)
 
     async def unpair(self) -> None:
         """Forget the bond."""
@@ -156,6 +156,17 @@ class BumbleClient(BaseBleakClient):
     async def stop_notify(self, characteristic: BleakGATTCharacteristic) -> None:
         """End the subscription to a characteristic."""
         await self._ask(lambda _: characteristic.obj.unsubscribe())
+
+    async def _bond(self, connection: Connection) -> None:
+        device = await self._central.device()
+        keys = device.keystore and await device.keystore.get(str(connection.peer_address))
+        if keys:
+            try:
+                await self._ask(lambda _: connection.encrypt())
+                return
+            except BleakError:
+                await device.keystore.delete(str(connection.peer_address))  # the sensor has forgotten it
+        await self._ask(lambda _: connection.pair())
 
     async def _make_connection(self) -> Connection:
         async with self._central.attempt() as device:

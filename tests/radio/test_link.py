@@ -15,10 +15,9 @@ from drivers.profile import SensorProfile, shipped_profiles
 from drivers.radio import Radio
 from drivers.scan import scan
 from simulated_sensor.link_faults import FaultRates
-from simulated_sensor.peripheral import SimulatedSensor
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
-from tests.radio.conftest import Held, make_trace
+from tests.radio.conftest import make_trace
 
 OWN = shipped_profiles()[0]
 
@@ -250,15 +249,6 @@ async def test_a_sensor_that_floods_at_ten_times_its_rate_is_followed(air: Any) 
         assert np.all(np.diff(held.seq) > 0)
 
 
-async def test_a_sensor_with_the_smallest_mtu_sends_one_sample_at_a_time(air: Any, monkeypatch: Any) -> None:
-    # The default ATT MTU is 23 (Bluetooth Core, Vol 3, Part G, 5.2.1): 20 bytes of payload.
-    monkeypatch.setattr(SimulatedSensor, "_payload_limit", lambda _: 20)
-    async with air() as there, there.linked() as (held, _, _):
-        await held.until_samples(200)
-        assert {len(block) for block in held.blocks} == {1}
-        assert held.link.statistics.lost_samples == 0
-
-
 async def test_a_connection_that_breaks_right_after_it_was_made_is_made_again(air: Any) -> None:
     async with (
         air() as there,
@@ -270,20 +260,3 @@ async def test_a_connection_that_breaks_right_after_it_was_made_is_made_again(ai
         await held.until_state(LinkState.LOST)
         there.virtual.link.move_into_range(controller)
         await held.until_samples(50)
-
-
-async def test_ten_thousand_packets_of_noise_are_counted_and_survived(air: Any) -> None:
-    async with air() as there, there.linked() as (held, sensor, _):
-        uuid = OWN.streams[0].characteristic
-        sensor.queue.rates = FaultRates(noise=1.0)
-        for _ in range(10_000):
-            noise = sensor.queue.pass_on([(uuid, b"")])
-            held.link._received(held_characteristic(held, uuid), bytearray(noise[0][1]))
-        sensor.queue.rates = FaultRates()
-        await held.until_samples(100)
-        assert held.link.statistics.malformed > 9_000
-
-
-def held_characteristic(_held: Held, uuid: str) -> Any:
-    """Enough of a characteristic for the link's callback."""
-    return type("Characteristic", (), {"uuid": uuid})()
