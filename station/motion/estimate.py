@@ -79,6 +79,7 @@ class MotionEstimate:
         self._rest = RestAssumption(parameters)
         self._turns = TurnWatch()
         self._shocks = ShockWatch()
+        self._interval_s = 0.0
         self._stops: IntArray = np.zeros(0, dtype=np.int64)
         self._up = np.zeros(3)
         self.since = 0
@@ -118,7 +119,7 @@ class MotionEstimate:
         forces = np.sqrt((seen.mean_acc_m_s2**2).sum(axis=1)).tolist()
         lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
         for row, reading in enumerate(readings):
-            lost = _hole(seen, row)
+            lost = self._hole(seen, row)
             if lost > self.parameters.reset_gap_s:
                 yield self._skip(seen, row)
                 continue
@@ -160,6 +161,15 @@ class MotionEstimate:
         self._vertical.restart()
         self._tilt.restart()
         self.since = len(self.frames)
+
+    def _hole(self, seen: FrameStatistics, row: int) -> float:
+        """The longest hole between samples of a frame, s; 0 where they are spaced as usual."""
+        longest, count = float(seen.longest_step_s[row]), int(seen.samples[row])
+        usual = self._interval_s or float(seen.duration_s[row]) / count
+        if longest > max(2.5 * usual, _LEAST_HOLE_S):
+            return longest
+        self._interval_s = float(seen.duration_s[row]) / count
+        return 0.0
 
     def _skip(self, seen: FrameStatistics, row: int) -> FrameEstimate:
         """A frame with a hole too long to reach across: what comes after starts afresh."""
@@ -353,13 +363,6 @@ class _Turns:
 def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
     (a0, a1, a2), (b0, b1, b2) = a.tolist(), b.tolist()
     return np.array([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0])
-
-
-def _hole(seen: FrameStatistics, row: int) -> float:
-    """The longest hole between samples of a frame, s; 0 where they are evenly spaced."""
-    longest = float(seen.longest_step_s[row])
-    usual = float(seen.duration_s[row]) / max(int(seen.samples[row]), 1)
-    return longest if longest > max(3 * usual, _LEAST_HOLE_S) else 0.0
 
 
 def clipped_in(clipped: NDArray[np.bool_], ends: IntArray) -> IntArray:

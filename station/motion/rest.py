@@ -73,16 +73,15 @@ class RestAssumption:
         if reading.stillness == Stillness.MOVING:
             return False
         alone = reading.stillness == Stillness.ALONE
-        if reading.for_s > (0.6 if alone else 1.5):
+        if reading.for_s > (0.6 if alone else 2.5):
             return True
         offset, offset_sd = vertical.acceleration_offset(step)
         if abs(step.dv_m_s / step.duration_s - offset) > p.rest_mean_acc_m_s2 + 2 * offset_sd:
             return False
-        known = sqrt(vertical.velocity_variance + sigma * sigma)
-        if reading.stillness == Stillness.HOVERING:
-            return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + 0.02
-        limit = min(3 * known, 0.5) if alone else min(2.5 * known, p.rest_speed_m_s + 0.5 * known)
-        return abs(vertical.velocity) < limit
+        if alone:
+            known = sqrt(vertical.velocity_variance + sigma * sigma)
+            return abs(vertical.velocity) < min(3 * known, 0.5)
+        return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + 0.02
 
     def _spread(self, reading: StillnessReading) -> float:
         """Spread of true velocity when this still, m/s."""
