@@ -32,6 +32,7 @@ from station.store.rows import NewRep, NewSet
 
 Show = Callable[[RackView | LiveTrace], None]
 SYNC_EVERY_S = 1.0
+A_REP_FITS_S = 0.5
 # An unchanged athlete is this far from the own line less than once in ten thousand sets.
 FAR_OFF_SDS = 4.0
 
@@ -140,6 +141,17 @@ class RackCore:
             )
         elif isinstance(event, Gap):
             self.state.lost_samples += event.lost_samples
+            self._say_hole(event)
+
+    def _say_hole(self, gap: Gap) -> None:
+        """A hole in a set that a rep fits into is said until the set is over."""
+        length_s = gap.end_time_s - gap.start_time_s
+        if length_s >= A_REP_FITS_S and self.state.set is not None and self.state.set.is_open:
+            self.troubles["hole"] = TroubleLine(
+                "hole",
+                f"{length_s:.1f} s of this set were not received",
+                "A rep in that time is not measured.",
+            )
 
     def _rep(self, row_for: Callable[[int], NewRep]) -> None:
         open_set = self._open_set()
@@ -207,6 +219,7 @@ class RackCore:
         if open_set is None or not open_set.is_open:
             return
         self.record.end_set(open_set.set_id, reason)
+        self.troubles.pop("hole", None)
         file = self._raw.end()
         self._say_raw()
         if file is not None:
