@@ -16,28 +16,20 @@ import pyarrow as pa
 from pyarrow import csv as arrow_csv
 from pyarrow import parquet
 
+from drivers.recording_columns import ACC_COLUMNS, GYR_COLUMNS, RecordingError, is_parquet
+from drivers.recording_writer import RecordingWriter, write_recording
 from drivers.samples import FloatArray, SampleBlock
 
-ACC_COLUMNS = ("acc_x_m_s2", "acc_y_m_s2", "acc_z_m_s2")
-GYR_COLUMNS = ("gyr_x_rad_s", "gyr_y_rad_s", "gyr_z_rad_s")
+__all__ = [
+    "ACC_COLUMNS",
+    "GYR_COLUMNS",
+    "RecordingError",
+    "RecordingWriter",
+    "read_recording",
+    "write_recording",
+]
+
 _REQUIRED = ("seq", "host_time_s", *ACC_COLUMNS)
-_PARQUET_SUFFIXES = (".parquet", ".pq")
-
-
-class RecordingError(Exception):
-    """A recording file that cannot be read. Its text is one line that names file, line and column.
-
-    Attributes:
-        path: the file.
-        line: line of a CSV file counted from 1 (the header is line 1), row of a Parquet file, or None.
-        column: name of the column, or None.
-    """
-
-    def __init__(self, path: Path, what: str, line: int | None = None, column: str | None = None) -> None:
-        self.path, self.line, self.column = path, line, column
-        place = "row" if _is_parquet(path) else "line"
-        parts = [str(path), *([f"{place} {line}"] if line else []), *([f"column {column}"] if column else [])]
-        super().__init__(f"{', '.join(parts)}: {what}")
 
 
 def read_recording(path: Path | str) -> SampleBlock:
@@ -51,7 +43,7 @@ def read_recording(path: Path | str) -> SampleBlock:
     """
     path = Path(path)
     try:
-        table = _read_parquet(path) if _is_parquet(path) else _read_csv(path)
+        table = _read_parquet(path) if is_parquet(path) else _read_csv(path)
     except OSError as error:
         raise RecordingError(path, f"cannot be read ({error.strerror or error})") from error
     if not table.num_rows:
@@ -68,89 +60,6 @@ def read_recording(path: Path | str) -> SampleBlock:
     )
 
 
-class RecordingWriter:
-    """Writes a recording block by block; the file appears under its name when the writer is closed.
-
-    Until then it carries `.part` at its end, so that a file under its own name is always a whole one. Used in a
-    `with` statement; an exception inside leaves no file under the name.
-
-    Args:
-        path: `.csv` or `.parquet`.
-    """
-
-    def __init__(self, path: Path | str) -> None:
-        self.path = Path(path)
-        self._part = self.path.with_name(self.path.name + ".part")
-        self._writer: parquet.ParquetWriter | arrow_csv.CSVWriter | None = None
-        self._sink: pa.NativeFile | None = None
-        self._schema: pa.Schema | None = None
-
-    def __enter__(self) -> RecordingWriter:
-        return self
-
-    def __exit__(self, kind: object, *rest: object) -> None:
-        if kind is None:
-            self.close()
-        else:
-            self._close_file()
-
-    def write(self, block: SampleBlock) -> None:
-        """Append samples. All blocks of a recording have the same columns."""
-        if not len(block):
-            return
-        table = _table(block)
-        if self._writer is None:
-            self._open(table.schema)
-        elif table.schema != self._schema:
-            raise ValueError("the blocks of one recording must have the same columns")
-        assert self._writer is not None
-        self._writer.write_table(table)
-
-    def close(self) -> None:
-        """Finish the file and give it its name. Nothing appears when no sample was written."""
-        if self._writer is not None:
-            self._close_file()
-            self._part.replace(self.path)
-
-    def _open(self, schema: pa.Schema) -> None:
-        self.path.parent.mkdir(parents=True, exist_ok=True)
-        self._schema = schema
-        self._sink = pa.OSFile(str(self._part), "wb")
-        if _is_parquet(self.path):
-            self._writer = parquet.ParquetWriter(self._sink, schema)
-        else:
-            self._sink.write((",".join(schema.names) + "\n").encode())
-            self._writer = arrow_csv.CSVWriter(
-                self._sink, schema, write_options=arrow_csv.WriteOptions(include_header=False)
-            )
-
-    def _close_file(self) -> None:
-        if self._writer is not None and self._sink is not None:
-            self._writer.close()
-            self._sink.close()
-            self._sink = None
-
-
-def write_recording(path: Path | str, block: SampleBlock) -> None:
-    """Write a whole recording at once."""
-    with RecordingWriter(path) as writer:
-        writer.write(block)
-
-
-def _is_parquet(path: Path) -> bool:
-    return path.suffix.lower() in _PARQUET_SUFFIXES
-
-
-def _table(block: SampleBlock) -> pa.Table:
-    columns: dict[str, object] = {"seq": block.seq, "host_time_s": block.host_time_s}
-    if block.device_time_s is not None:
-        columns["device_time_s"] = block.device_time_s
-    columns |= {name: block.acc_m_s2[:, axis] for axis, name in enumerate(ACC_COLUMNS)}
-    if block.gyr_rad_s is not None:
-        columns |= {name: block.gyr_rad_s[:, axis] for axis, name in enumerate(GYR_COLUMNS)}
-    return pa.table({name: pa.array(np.ascontiguousarray(values)) for name, values in columns.items()})
-
-
 def _wanted(path: Path, names: list[str]) -> dict[str, pa.DataType]:
     """The columns to read and their types; refuses a file that lacks one."""
     wanted = list(_REQUIRED)
@@ -160,9 +69,9 @@ def _wanted(path: Path, names: list[str]) -> dict[str, pa.DataType]:
         wanted.extend(GYR_COLUMNS)
     for name in wanted:
         if name not in names:
-            raise RecordingError(path, "this column is missing", None if _is_parquet(path) else 1, name)
+            raise RecordingError(path, "this column is missing", None if is_parquet(path) else 1, name)
         if names.count(name) > 1:
-            raise RecordingError(path, "this column is there twice", None if _is_parquet(path) else 1, name)
+            raise RecordingError(path, "this column is there twice", None if is_parquet(path) else 1, name)
     return {name: pa.int64() if name == "seq" else pa.float64() for name in wanted}
 
 
@@ -216,7 +125,7 @@ def _check(path: Path, columns: dict[str, FloatArray]) -> None:
     found = [(int(np.argmax(bad)), name, what) for bad, name, what in problems if bad.any()]
     if found:
         row, name, what = min(found)
-        line = row + 1 if _is_parquet(path) else _line_of_row(path, row)
+        line = row + 1 if is_parquet(path) else _line_of_row(path, row)
         raise RecordingError(path, f"{what} ({columns[name][row]})", line, name)
 
 
