@@ -23,9 +23,10 @@ from station.squad.lifts import LIFTS
 from station.squad.sets import SetObservation
 from tests.validation.yardsticks import ewma_rule, last_six, two_point_1rm_kg
 
-HELD_OUT_SEEDS_FROM = 880_000
+# The block 880_000 was looked at while choices were made; this one was not.
+HELD_OUT_SEEDS_FROM = 910_000
 DROP_M_S = 0.07
-SQUADS = 6
+SQUADS = 8
 
 
 @dataclass(frozen=True, slots=True)
