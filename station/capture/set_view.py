@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from station.capture.rack_view import RepStatus, RepView, SetView
+from station.readiness.within_set import stop_reached, velocity_loss
 from station.store.rows import RepRow
 
 COUNTED = (RepStatus.MEASURED, RepStatus.UNCERTAIN)
@@ -41,20 +42,12 @@ def rep_view(row: RepRow) -> RepView:
     )
 
 
-def velocity_loss(velocities_m_s: Sequence[float]) -> float | None:
-    """(best so far - last) / best so far; None before the second rep."""
-    if len(velocities_m_s) < 2:
-        return None
-    best = max(velocities_m_s)
-    return (best - velocities_m_s[-1]) / best
-
-
 def set_view(facts: SetFacts, rows: Sequence[RepRow]) -> SetView:
     """The set with its reps; struck and failed reps are shown but neither best nor loss rests on them."""
     reps = tuple(rep_view(row) for row in rows)
     counted = [r.mean_velocity_m_s for r in reps if r.status in COUNTED and r.mean_velocity_m_s is not None]
     loss = velocity_loss(counted)
-    reached = loss is not None and facts.stop_loss is not None and loss >= facts.stop_loss
+    reached = facts.stop_loss is not None and stop_reached(counted, facts.stop_loss)
     return SetView(
         facts.set_id,
         facts.kind,
