@@ -68,15 +68,8 @@ class RestWatch:
         total = sum(w[0] for w in window)
         while len(window) > 2 and total - window[0][0] >= self.parameters.rest_window_s - 0.5 * duration:
             total -= window.popleft()[0]
-        n = len(window)
-        acc = [sum(w[i] for w in window) / n for i in (1, 2, 3)]
-        gyr = [sum(w[i] for w in window) / n for i in (5, 6, 7)]
-        acc_spread = sqrt(
-            sum(w[4] + (w[1] - acc[0]) ** 2 + (w[2] - acc[1]) ** 2 + (w[3] - acc[2]) ** 2 for w in window) / n
-        )
-        gyr_spread = sqrt(
-            sum(w[8] + (w[5] - gyr[0]) ** 2 + (w[6] - gyr[1]) ** 2 + (w[7] - gyr[2]) ** 2 for w in window) / n
-        )
+        acc, acc_spread = _mean_and_spread(window, 1)
+        gyr, gyr_spread = _mean_and_spread(window, 5)
         kind = self._kind(acc_spread, gyr_spread, gyr, total, float(frames.longest_step_s[row]))
         if abs(sqrt(acc[0] ** 2 + acc[1] ** 2 + acc[2] ** 2) - STANDARD_GRAVITY_M_S2) > _RESTING_FORCE_M_S2:
             kind = Stillness.MOVING  # falling feels still, too
@@ -110,6 +103,18 @@ class RestWatch:
             b[2] + share * (gyr[2] - b[2]),
         )
         self.bias_known = True
+
+
+def _mean_and_spread(window: deque[tuple[float, ...]], at: int) -> tuple[list[float], float]:
+    """Mean of three columns over the window and the spread about it; the fourth is variance within a frame."""
+    n = len(window)
+    x = y = z = within = 0.0
+    for row in window:
+        x, y, z, within = x + row[at], y + row[at + 1], z + row[at + 2], within + row[at + 3]
+    x, y, z = x / n, y / n, z / n
+    for row in window:
+        within += (row[at] - x) ** 2 + (row[at + 1] - y) ** 2 + (row[at + 2] - z) ** 2
+    return [x, y, z], sqrt(within / n)
 
 
 @dataclass

@@ -112,10 +112,12 @@ class MotionEstimate:
             attitude,
             angle,
             *rates,
-            [self._tilt_walk(*k) for k in zip(with_gyro, bias_known, strict=True)],
+            np.array([self._tilt_walk(*k) for k in zip(with_gyro, bias_known, strict=True)]),
             with_gyro,
         )
         dv, ds = integrals(frames.time_s, force)
+        lines = self._lines(seen, dv, ds, turns, clipped)
+        ends = lines[:, [Column.END_S, Column.DURATION_S]].tolist()
         forces = np.sqrt((seen.mean_acc_m_s2**2).sum(axis=1)).tolist()
         lows, highs = seen.acc_low_m_s2.tolist(), seen.acc_high_m_s2.tolist()
         for row, reading in enumerate(readings):
@@ -123,38 +125,62 @@ class MotionEstimate:
             if lost > self.parameters.reset_gap_s:
                 yield self._skip(seen, row)
                 continue
-            noise = self._noise(seen, row, lost, int(clipped[row]))
-            line = self._line_before()
-            step = self._predict(seen, row, turns, dv[row], ds[row], noise)
-            rest = self._assume_rest(reading, step)
-            now = float(seen.end_time_s[row])
-            line[: Column.STILLNESS + 1] = (
-                *(now, step.duration_s, *dv[row], *ds[row], *self._up, noise, rest),
-                *(self._stops[row], lost, clipped[row], reading.stillness),
-            )
-            line[Column.TOP_SIGMA : Column.TURN] = self._close_height()
-            line[Column.TURN : Column.PLACE] = attitude[row] @ angle[row]
-            line[Column.PLACE : Column.PLACE_SPREAD] = self._tilt.place_m
-            line[Column.VERTICAL_NOISE] = step.velocity_noise
-            line[Column.MISSING] = self._missing
-            line[Column.TILT_NOISE] = turns.tilt_noise(row, step.duration_s, self.parameters.tilt_turn)
-            line[Column.BLIND] = not with_gyro[row]
-            line[Column.ON_VELOCITY : Column.STATE] = *step.on_velocity, *step.on_height
+            line = lines[row]
+            resting = self._take_one(seen, row, reading, turns, line, lost)
             self.frames.append(line[None])
             yield FrameEstimate(
-                now,
-                step.duration_s,
+                ends[row][0],
+                ends[row][1],
                 self._vertical.velocity,
                 self._vertical.height,
                 reading.stillness,
-                rest > 0,
+                resting,
                 lost,
                 lows[row],
                 highs[row],
                 forces[row],
-                attitude[row] @ angle[row],
+                line[Column.TURN : Column.PLACE],
                 bool(with_gyro[row]),
             )
+
+    def _lines(
+        self, seen: FrameStatistics, dv: FloatArray, ds: FloatArray, turns: _Turns, clipped: IntArray
+    ) -> FloatArray:
+        """History rows with what is known of all frames at once."""
+        lines = np.zeros((len(dv), Column.WIDTH))
+        lines[:, Column.END_S], lines[:, Column.DURATION_S] = seen.end_time_s, seen.duration_s
+        lines[:, Column.DV : Column.DS], lines[:, Column.DS : Column.UP] = dv, ds
+        lines[:, Column.SAMPLE_STOP], lines[:, Column.CLIPPED] = self._stops, clipped
+        lines[:, Column.TURN : Column.PLACE] = rotated(turns.attitude[:-1], turns.angle[:, None])[:, 0]
+        lines[:, Column.TILT_NOISE] = turns.tilt_noise(seen.duration_s, self.parameters.tilt_turn)
+        lines[:, Column.BLIND] = ~turns.with_gyro
+        return lines
+
+    def _take_one(
+        self,
+        seen: FrameStatistics,
+        row: int,
+        reading: StillnessReading,
+        turns: _Turns,
+        line: FloatArray,
+        lost_s: float,
+    ) -> bool:
+        """One frame through the filters, its row completed; whether rest was assumed."""
+        line[Column.PLACE_SPREAD : Column.TILT_NOISE] = self._tilt.spread
+        line[Column.STATE : Column.STATE + STATES] = self._vertical.state
+        line[Column.COVARIANCE :] = self._vertical.covariance.ravel()
+        noise = self._noise(seen, row, lost_s, int(line[Column.CLIPPED]))
+        step = self._predict(row, turns, line, noise)
+        rest = self._assume_rest(reading, step)
+        line[Column.UP : Column.NOISE] = self._up
+        line[Column.NOISE], line[Column.REST] = noise, rest
+        line[Column.LOST_S], line[Column.STILLNESS] = lost_s, reading.stillness
+        line[Column.TOP_SIGMA : Column.TURN] = self._close_height()
+        line[Column.PLACE : Column.PLACE_SPREAD] = self._tilt.place_m
+        line[Column.VERTICAL_NOISE], line[Column.MISSING] = step.velocity_noise, self._missing
+        line[Column.ON_VELOCITY : Column.ON_HEIGHT] = step.on_velocity
+        line[Column.ON_HEIGHT : Column.STATE] = step.on_height
+        return rest > 0
 
     def restart(self) -> None:
         """Nothing is known of velocity and attitude any more: the sensor fell, or a hole in the data."""
@@ -199,26 +225,11 @@ class MotionEstimate:
         real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
         self.samples.append(np.concatenate([frames.time_s[:, 1:, None], force[:, 1:]], axis=2)[real])
 
-    def _line_before(self) -> FloatArray:
-        """A history row with the filter's state before the frame: where a smoother can start from."""
-        line = np.empty(Column.WIDTH)
-        line[Column.PLACE_SPREAD : Column.TILT_NOISE] = self._tilt.spread
-        line[Column.STATE : Column.STATE + STATES] = self._vertical.state
-        line[Column.COVARIANCE :] = self._vertical.covariance.ravel()
-        return line
-
-    def _predict(
-        self,
-        seen: FrameStatistics,
-        row: int,
-        turns: _Turns,
-        dv: FloatArray,
-        ds: FloatArray,
-        noise: float,
-    ) -> VerticalStep:
-        t = float(seen.duration_s[row])
-        tilt_noise = turns.tilt_noise(row, t, self.parameters.tilt_turn)
-        self._tilt.predict(dv, t, noise, tilt_noise, blind=not turns.with_gyro[row])
+    def _predict(self, row: int, turns: _Turns, line: FloatArray, noise: float) -> VerticalStep:
+        t = float(line[Column.DURATION_S])
+        dv, ds = line[Column.DV : Column.DS], line[Column.DS : Column.UP]
+        blind = bool(line[Column.BLIND])
+        self._tilt.predict(dv, t, noise, float(line[Column.TILT_NOISE]), blind=blind)
         self._up = self._tilt.up
         # a tilted "up" reads too little, by g tilt^2 / 2 on either axis: in the mean, and as noise that lasts
         gravity = STANDARD_GRAVITY_M_S2
@@ -334,14 +345,14 @@ class _Turns:
     angle: FloatArray
     rate_before: FloatArray
     rate_after: FloatArray
-    drift_rad_rts: list[float]
+    drift_rad_rts: FloatArray
     with_gyro: NDArray[np.bool_]
 
-    def tilt_noise(self, row: int, duration: float, per_turn: float) -> float:
-        """Variance of the unexplained tilt step of one frame."""
-        x, y, z = self.angle[row].tolist()
-        turned: float = x * x + y * y + z * z
-        return self.drift_rad_rts[row] ** 2 * duration + per_turn**2 * turned
+    def tilt_noise(self, duration_s: FloatArray, per_turn: float) -> FloatArray:
+        """Variance of the unexplained tilt step of each frame, shape (f,)."""
+        x, y, z = self.angle.T
+        noise: FloatArray = self.drift_rad_rts**2 * duration_s + per_turn**2 * (x * x + y * y + z * z)
+        return noise
 
     def constants(self, row: int, up: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
         """What each unit of the sensor's constants adds to the frame's velocity and height steps, shapes (9,).

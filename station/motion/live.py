@@ -31,28 +31,31 @@ class TiltFilter:
 
     def __init__(self, parameters: EngineParameters) -> None:
         self.parameters = parameters
+        self.restart()
+
+    def restart(self) -> None:
+        """After a hole in the data or a fall neither velocity nor attitude is known."""
         self.up = np.zeros(3)
-        self._position_velocity = np.zeros((2, 3))
-        self._covariance = np.diag([0.01, 1.0, np.radians(5.0) ** 2])
-        self._step = np.eye(3)
+        self._place, self._velocity = np.zeros(3), np.zeros(3)
+        self._covariance = (0.01, 0.0, 0.0, 1.0, 0.0, _FIRST_TILT_RAD**2)
+        """pp, pv, pt, vv, vt, tt"""
 
     @property
     def spread(self) -> tuple[float, float, float]:
         """Standard deviations of horizontal place (m) and velocity (m/s) and of tilt (rad), on either axis."""
-        place, velocity, tilt = (sqrt(max(self._covariance[i, i], 1e-12)) for i in range(3))
-        return place, velocity, tilt
+        pp, _, _, vv, _, tt = self._covariance
+        return sqrt(max(pp, 1e-12)), sqrt(max(vv, 1e-12)), sqrt(max(tt, 1e-12))
 
     @property
     def place_m(self) -> FloatArray:
         """Horizontal place, pulled towards zero, in the inertial frame, shape (3,)."""
-        place: FloatArray = self._position_velocity[0]
-        return place
+        return self._place
 
     @property
     def speed_m_s(self) -> float:
         """Horizontal speed."""
-        velocity = self._position_velocity[1]
-        return sqrt(velocity @ velocity)
+        x, y, z = self._velocity.tolist()
+        return sqrt(x * x + y * y + z * z)
 
     def predict(
         self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float, *, blind: bool
@@ -60,42 +63,59 @@ class TiltFilter:
         """One frame on: `dv` is the integral of specific force; noises as variances; `blind`: without a gyro."""
         if not self.up.any():
             self.up = dv / max(sqrt(dv @ dv), 1e-9)
-        t, f = duration, self._step
+        t = duration
         horizontal = dv - (dv @ self.up) * self.up
-        moved = self._position_velocity
-        moved[0] += t * (moved[1] + 0.5 * horizontal)
-        moved[1] += horizontal
-        f[0, 1], f[0, 2], f[1, 2] = t, -0.5 * STANDARD_GRAVITY_M_S2 * t * t, -STANDARD_GRAVITY_M_S2 * t
-        covariance = f @ self._covariance @ f.T
-        covariance[1, 1] += velocity_noise
-        covariance[2, 2] = min(covariance[2, 2] + tilt_noise, 0.5)
-        self._covariance = covariance
+        self._place = self._place + t * (self._velocity + 0.5 * horizontal)
+        self._velocity = self._velocity + horizontal
+        self._spread_on(t, velocity_noise, tilt_noise)
         p = self.parameters
-        self._observe(0, (p.stray_blind_m if blind else p.stray_m) ** 2 / max(t, 1e-3))
-        self._observe(1, (p.drift_blind_m_s if blind else p.drift_m_s) ** 2 / max(t, 1e-3))
+        self._pull(0, (p.stray_blind_m if blind else p.stray_m) ** 2 / max(t, 1e-3))
+        self._pull(1, (p.drift_blind_m_s if blind else p.drift_m_s) ** 2 / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
         """Horizontal velocity is zero, within sigma."""
-        self._observe(1, sigma_m_s * sigma_m_s)
+        self._pull(1, sigma_m_s * sigma_m_s)
 
-    def restart(self) -> None:
-        """After a hole in the data or a fall neither velocity nor attitude is known."""
-        self.up = np.zeros(3)
-        self._position_velocity = np.zeros((2, 3))
-        self._covariance = np.diag([0.01, 1.0, np.radians(5.0) ** 2])
+    def _spread_on(self, t: float, velocity_noise: float, tilt_noise: float) -> None:
+        """The covariance one frame on: place' = velocity, velocity' = -g tilt."""
+        pp, pv, pt, vv, vt, tt = self._covariance
+        a, b = -0.5 * STANDARD_GRAVITY_M_S2 * t * t, -STANDARD_GRAVITY_M_S2 * t
+        place_tilt = pt + t * vt + a * tt
+        velocity_tilt = vt + b * tt
+        place_velocity = pv + t * vv + a * vt + b * place_tilt
+        self._covariance = (
+            pp + t * pv + a * pt + t * (pv + t * vv + a * vt) + a * place_tilt,
+            place_velocity,
+            place_tilt,
+            vv + b * vt + b * velocity_tilt + velocity_noise,
+            velocity_tilt,
+            min(tt + tilt_noise, _LARGEST_TILT_VARIANCE),
+        )
 
-    def _observe(self, which: int, variance: float) -> None:
-        """Position (0) or velocity (1) is zero, with this variance; the tilt it shows goes into `up`."""
-        gain = self._covariance[:, which] / (self._covariance[which, which] + variance)
-        off = -self._position_velocity[which]
-        self._position_velocity = self._position_velocity + gain[:2, None] * off
-        self._covariance = self._covariance - np.multiply.outer(gain, self._covariance[which])
-        up = self.up + gain[2] * off
+    def _pull(self, which: int, variance: float) -> None:
+        """Place (0) or velocity (1) is zero, with this variance; the tilt it shows goes into `up`."""
+        pp, pv, pt, vv, vt, tt = self._covariance
+        off = -(self._velocity if which else self._place)
+        to_place, to_velocity, to_tilt = (pv, vv, vt) if which else (pp, pv, pt)
+        scale = 1.0 / ((vv if which else pp) + variance)
+        self._place = self._place + (to_place * scale) * off
+        self._velocity = self._velocity + (to_velocity * scale) * off
+        self._covariance = (
+            pp - to_place * to_place * scale,
+            pv - to_place * to_velocity * scale,
+            pt - to_place * to_tilt * scale,
+            vv - to_velocity * to_velocity * scale,
+            vt - to_velocity * to_tilt * scale,
+            tt - to_tilt * to_tilt * scale,
+        )
+        up = self.up + (to_tilt * scale) * off
         size = sqrt(up @ up)
         self.up = up / size if size > 1e-6 else self.up
 
 
 _ANYWHERE_M2 = 1.0
+_FIRST_TILT_RAD = 0.09
+_LARGEST_TILT_VARIANCE = 0.5
 
 
 @dataclass(frozen=True, eq=False, slots=True)

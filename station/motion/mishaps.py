@@ -48,7 +48,7 @@ class MishapWatch:
         self._fall_s, self._tumbled_rad, self._blind = 0.0, 0.0, False
         if fell:
             return Trouble("sensor_fell", end_s, _FELL)
-        return self._slipped(end_s, duration_s, (x, y, z))
+        return self._slipped(end_s, (x, y, z))
 
     def _tumbled(self) -> bool:
         """Whether what fell was the sensor; without a gyro a bar's sensor is believed to have fallen."""
@@ -56,15 +56,17 @@ class MishapWatch:
             return self.placement == "bar"
         return self._tumbled_rad > _TUMBLED_RAD[self.placement]
 
-    def _slipped(self, end_s: float, duration_s: float, turn: tuple[float, float, float]) -> Trouble | None:
+    def _slipped(self, end_s: float, turn: tuple[float, float, float]) -> Trouble | None:
         if self.placement == "belt":
             return None
-        self._recent.append((duration_s, turn))
-        while sum(d for d, _ in self._recent) > _SLIP_WITHIN_S + 0.5 * duration_s:
+        self._recent.append((end_s, turn))
+        while self._recent[0][0] < end_s - _SLIP_WITHIN_S:
             self._recent.popleft()
-        total = [sum(t[i] for _, t in self._recent) for i in range(3)]
+        x = y = z = 0.0
+        for _, (dx, dy, dz) in self._recent:
+            x, y, z = x + dx, y + dy, z + dz
         limit = 2 * _SLIP_RAD if self.turns_fast else _SLIP_RAD
-        if sum(t * t for t in total) < limit**2 or end_s - self._slip_said_s < _REPEAT_AFTER_S:
+        if x * x + y * y + z * z < limit**2 or end_s - self._slip_said_s < _REPEAT_AFTER_S:
             return None
         self._slip_said_s = end_s
         return Trouble("sensor_slipped", end_s, _SLIPPED)

@@ -78,7 +78,8 @@ def test_flight_and_impulse_agree_on_small_jumps_of_four_people(subject: str) ->
     found = _jumps([_force_plate(f"squat_jump_force/subject_{subject}")])
     assert 2 <= len(found) <= 3
     for jump in found:
-        assert jump.height_from_flight_m == pytest.approx(jump.height_from_impulse_m, abs=0.02)
+        # they do not stand quite still before, so an integral from stance is only this good
+        assert jump.height_from_flight_m == pytest.approx(jump.height_from_impulse_m, abs=0.04)
 
 
 @pytest.mark.parametrize("name", ["drop_1", "drop_2", "drop_3"])
