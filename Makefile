@@ -6,7 +6,7 @@ else
 VENV_PYTHON := .venv/bin/python
 endif
 
-.PHONY: demo test check bench validation screens test-bluez set-up clean
+.PHONY: demo test check bench validation screens torture test-bluez set-up clean
 
 demo: set-up            ## the station with a simulated sensor: rack screen, or headless without a display
 	@$(VENV_PYTHON) -m station demo
@@ -29,6 +29,9 @@ validation: set-up      ## accuracy figures over many simulated sets: table and 
 
 screens: set-up         ## pictures of every state of the rack screen under demo-output/screens/
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
+
+torture: set-up         ## a sensor killed and restarted a hundred times: every reconnection soon, no sample invented
+	@RECONNECTS=100 $(VENV_PYTHON) -m pytest tests/radio/test_torture.py
 
 test-bluez: set-up      ## the radio tests against a real BlueZ in a small virtual machine (root, some minutes)
 	@VENV_PYTHON=$(VENV_PYTHON) tests/bluez_guest/test

@@ -1,4 +1,4 @@
-"""What a link asks of a connected sensor. Every request is answered in time, or the attempt is over, in words."""
+"""Connecting to a sensor, and what a link then asks of it: answered in time, or the attempt is over, in words."""
 
 from __future__ import annotations
 
@@ -9,12 +9,15 @@ from typing import TypeVar
 
 from bleak import BleakClient
 from bleak.backends.characteristic import BleakGATTCharacteristic
+from bleak.backends.device import BLEDevice
 from bleak.exc import BleakError, BleakGATTProtocolError
 
 from drivers.device_information import read_device_information
 from drivers.profile import SensorProfile, Write
+from drivers.radio import Radio
 
 T = TypeVar("T")
+CONNECT_TIMEOUT_S = 5.0
 REQUEST_TIMEOUT_S = 3.0
 BONDING_TIMEOUT_S = 15.0
 # Insufficient authentication and insufficient encryption (Bluetooth Core, Vol 3, Part F, 3.4.1.1)
@@ -112,6 +115,34 @@ class Conversation:
             for waiting in (task, end):
                 waiting.cancel()
             await asyncio.gather(task, end, return_exceptions=True)
+
+
+async def connect(radio: Radio, device: BLEDevice, name: str, ended: asyncio.Event) -> BleakClient:
+    """Connect to a device that was heard.
+
+    Args:
+        radio: the radio to use, kept to oneself.
+        device: which one.
+        name: what to call it.
+        ended: set when the connection ends.
+
+    Raises:
+        LinkLostError: it cannot be connected to; nothing of the attempt is left.
+    """
+    client = radio.client(device, lambda _: ended.set(), CONNECT_TIMEOUT_S)
+    try:
+        async with asyncio.timeout(CONNECT_TIMEOUT_S + 1.0):
+            await client.connect()
+    except (BleakError, OSError, TimeoutError) as error:
+        await release(client)
+        raise LinkLostError(
+            f"{name} was heard but cannot be connected to ({words(error)}). "
+            "Another device may hold it, or it is at the edge of range."
+        ) from error
+    except asyncio.CancelledError:
+        await release(client)
+        raise
+    return client
 
 
 async def release(client: BleakClient, stop: Sequence[Write] = ()) -> None:

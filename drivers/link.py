@@ -16,10 +16,9 @@ from collections.abc import Callable
 
 from bleak import BleakClient
 from bleak.backends.characteristic import BleakGATTCharacteristic
-from bleak.backends.device import BLEDevice
 from bleak.exc import BleakError
 
-from drivers.conversation import Conversation, LinkLostError, release, words
+from drivers.conversation import Conversation, LinkLostError, connect, release, words
 from drivers.decode import DecodeError, Decoder
 from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, SensorIdentified, StateChanged
 from drivers.packet_watch import PacketWatch
@@ -30,7 +29,6 @@ from drivers.scan import find
 from drivers.statistics import LinkStatistics
 
 SCAN_SLICE_S = 3.0  # then the adapter is left to others for a moment
-CONNECT_TIMEOUT_S = 5.0
 FIRST_RETRY_S = 0.2
 LONGEST_RETRY_S = 1.0
 REPORT_EVERY_S = 1.0
@@ -151,23 +149,7 @@ class SensorLink:
             )
         device, self._signal_dbm = found
         self._to(LinkState.CONNECTING, f"Connecting to {self.name}.")
-        return await self._connect(device, ended)
-
-    async def _connect(self, device: BLEDevice, ended: asyncio.Event) -> BleakClient:
-        client = self._radio.client(device, lambda _: ended.set(), CONNECT_TIMEOUT_S)
-        try:
-            async with asyncio.timeout(CONNECT_TIMEOUT_S + 1.0):
-                await client.connect()
-        except (BleakError, OSError, TimeoutError) as error:
-            await release(client)
-            raise LinkLostError(
-                f"{self.name} was heard but cannot be connected to ({words(error)}). "
-                "Another device may hold it, or it is at the edge of range."
-            ) from error
-        except asyncio.CancelledError:
-            await release(client)
-            raise
-        return client
+        return await connect(self._radio, device, self.name, ended)
 
     async def _negotiate(self, sensor: Conversation) -> list[BleakGATTCharacteristic]:
         """Check that the sensor has what the profile reads, read its battery and make its settings."""
