@@ -17,7 +17,7 @@ from station.motion.intake import CleanSamples, Decided, Intake
 from station.motion.judge import Judge
 from station.motion.jumps import JumpFinder
 from station.motion.mishaps import MishapWatch
-from station.motion.parameters import EngineParameters
+from station.motion.parameters import BELT_PARAMETERS, EngineParameters
 from station.motion.reps import RepFinder
 from station.squad.lifts import Lift
 
@@ -44,7 +44,7 @@ class MotionEngine:
         parameters: EngineParameters | None = None,
     ) -> None:
         self.placement = placement
-        self.parameters = parameters or EngineParameters()
+        self.parameters = parameters or (BELT_PARAMETERS if placement == "belt" else EngineParameters())
         self._calibration = calibration or Calibration()
         self._intake = Intake(range_m_s2)
         self._pending = _Pending()

@@ -38,7 +38,8 @@ class EngineParameters:
         hover_acc_m_s2, hover_gyr_rad_s: spread below which a hand may hover about one place.
         soft_rest_spacing_s, hover_spacing_s: a look sooner than this after the last says nothing new.
         rest_mean_acc_m_s2: mean vertical acceleration of a bar at rest stays within this.
-        rest_speed_m_s: a bar predicted to be faster than this is not taken for resting.
+        rest_speed_m_s: what is predicted to be faster than this, beyond doubt, is not taken for resting.
+        alone_rest_s, held_rest_s: stillness that has lasted so long is rest, whatever was predicted.
         hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in hands.
         reset_gap_s: a hole longer than this ends what was going on.
         set_pause_s: a set without a rep for this long is over.
@@ -75,8 +76,14 @@ class EngineParameters:
     soft_rest_spacing_s: float = 0.25
     hover_spacing_s: float = 0.6
     rest_mean_acc_m_s2: float = 0.25
-    rest_speed_m_s: float = 0.10
+    rest_speed_m_s: float = 0.02
+    alone_rest_s: float = 0.6
+    held_rest_s: float = 2.5
     hard_rest_speed_m_s: float = 0.001
     soft_rest_speed_m_s: float = 0.015
     reset_gap_s: float = 0.5
     set_pause_s: float = 30.0
+
+
+# Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
+BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10)

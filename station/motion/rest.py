@@ -73,7 +73,7 @@ class RestAssumption:
         if reading.stillness == Stillness.MOVING:
             return False
         alone = reading.stillness == Stillness.ALONE
-        if reading.for_s > (0.6 if alone else 2.5):
+        if reading.for_s > (p.alone_rest_s if alone else p.held_rest_s):
             return True
         offset, offset_sd = vertical.acceleration_offset(step)
         if abs(step.dv_m_s / step.duration_s - offset) > p.rest_mean_acc_m_s2 + 2 * offset_sd:
@@ -81,7 +81,7 @@ class RestAssumption:
         if alone:
             known = sqrt(vertical.velocity_variance + sigma * sigma)
             return abs(vertical.velocity) < min(3 * known, 0.5)
-        return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + 0.02
+        return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
 
     def _spread(self, reading: StillnessReading) -> float:
         """Spread of true velocity when this still, m/s."""

@@ -79,7 +79,7 @@ def test_flight_and_impulse_agree_on_small_jumps_of_four_people(subject: str) ->
     assert 2 <= len(found) <= 3
     for jump in found:
         # they do not stand quite still before, so an integral from stance is only this good
-        assert jump.height_from_flight_m == pytest.approx(jump.height_from_impulse_m, abs=0.04)
+        assert jump.height_from_flight_m == pytest.approx(jump.height_from_impulse_m, abs=0.02)
 
 
 @pytest.mark.parametrize("name", ["drop_1", "drop_2", "drop_3"])
