@@ -6,10 +6,10 @@ from station.capture.rack_view import RepStatus
 from station.motion.events import FailedRep, NotMeasured, RepMeasured
 from station.store.rows import NewRep
 
-# Above this half-width of the 95 % interval a number is shown as uncertain: the published criterion for a
-# usable device is a smallest detectable change of 0.07 m/s (Martinez-Cava et al. 2020, doi
-# 10.1371/journal.pone.0232465), half of which is left for the device beside the athlete.
-UNCERTAIN_FROM_M_S = 0.035
+# Above this half-width of the 95 % interval a number is shown as uncertain and left out of the history: the
+# published criterion for a usable device is a smallest detectable change below 0.07 m/s (Martinez-Cava et al. 2020,
+# doi 10.1371/journal.pone.0232465). A sensor that was never calibrated stays well below it.
+UNCERTAIN_FROM_M_S = 0.07
 
 _WORDS = {
     "gap": "samples were lost",

@@ -17,7 +17,7 @@ from station.motion.intake import CleanSamples, Decided, Intake
 from station.motion.judge import Judge
 from station.motion.jumps import JumpFinder
 from station.motion.mishaps import MishapWatch
-from station.motion.parameters import BELT_PARAMETERS, EngineParameters
+from station.motion.parameters import BELT_PARAMETERS, UNCALIBRATED_PARAMETERS, EngineParameters
 from station.motion.reps import RepFinder
 from station.squad.lifts import Lift
 
@@ -44,7 +44,7 @@ class MotionEngine:
         parameters: EngineParameters | None = None,
     ) -> None:
         self.placement = placement
-        self.parameters = parameters or (BELT_PARAMETERS if placement == "belt" else EngineParameters())
+        self.parameters = parameters or _assumptions(placement, calibration)
         self._calibration = calibration or Calibration()
         self._intake = Intake(range_m_s2)
         self._pending = _Pending()
@@ -129,6 +129,12 @@ class MotionEngine:
         if trouble.kind == "sensor_fell":
             self._estimate.restart()
             self._reps.fell(estimate.end_s)
+
+
+def _assumptions(placement: Placement, calibration: Calibration | None) -> EngineParameters:
+    if placement == "belt":
+        return BELT_PARAMETERS
+    return UNCALIBRATED_PARAMETERS if calibration is None else EngineParameters()
 
 
 def _closes(placement: Placement, lift: Lift | None) -> tuple[float, float] | None:

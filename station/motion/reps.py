@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from math import sqrt
+from math import hypot, sqrt
 from typing import Literal
 
 import numpy as np
@@ -159,7 +159,7 @@ class RepFinder:
     def _fail(self, curve: Curve, movement: Movement, ascent: Ascent, now: float) -> None:
         """A short movement is reported as failed; a second in a row makes both reps, flagged."""
         failed = FailedRep(movement.start_time_s, movement.end_time_s, movement.displacement_m, now)
-        rep = _as_rep(curve, movement, 0, now, ("short",))
+        rep = _as_rep(curve, movement, 0, now, ("short",), self._parameters.scale_sd)
         if self._short_rep is None or self._short is None:
             self._short, self._short_rep = failed, rep
             self._events.append(failed)
@@ -175,7 +175,8 @@ class RepFinder:
         self.number += 1
         self.judge.counted(ascent)
         self._short = self._short_rep = None
-        self._events.append(_as_rep(curve, movement, self.number, now, flags))
+        scale_sd = self._parameters.scale_sd
+        self._events.append(_as_rep(curve, movement, self.number, now, flags, scale_sd))
 
     def _hole(self, start: float, end: float) -> None:
         if self._open_since is not None and self._peak_m - self._low_m > 0.1:
@@ -263,14 +264,17 @@ def _sideways(curve: Curve, movement: Movement) -> tuple[float, float, float]:
     return turned, rolled, max(strayed - 2 * unsure, 0.0)
 
 
-def _as_rep(curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...]) -> RepMeasured:
+def _as_rep(
+    curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...], scale_sd: float
+) -> RepMeasured:
     start, end = movement.start_time_s, movement.end_time_s
     if curve.between(curve.lost_s, start, end) > 0:
         flags = (*flags, "gap")
     if curve.between(curve.clipped, start, end) > 0:
         flags = (*flags, "clipped")
     variance = curve.smoothed.variance_of_rise(curve.node_near(start), curve.node_near(end))
-    uncertainty = 1.96 * sqrt(max(variance, 0.0)) / movement.duration_s
+    unscaled = sqrt(max(variance, 0.0)) / movement.duration_s
+    uncertainty = 1.96 * hypot(unscaled, scale_sd * movement.mean_velocity_m_s)
     return RepMeasured(
         number,
         start,
