@@ -140,7 +140,6 @@ class RackCore:
                 event.kind, event.kind.replace("_", " "), event.advice, event.kind == "sensor_fell"
             )
         elif isinstance(event, Gap):
-            self.state.lost_samples += event.lost_samples
             self._say_hole(event)
 
     def _say_hole(self, gap: Gap) -> None:

@@ -29,4 +29,3 @@ class RackState:
     set: OpenSet | None = None
     staff: str | None = None
     sensor: SensorLine = WAITING
-    lost_samples: int = 0

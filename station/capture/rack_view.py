@@ -5,7 +5,7 @@ The screen is a pure function of a `RackView`; what people touch goes back as ca
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal, Protocol
 
@@ -217,4 +217,3 @@ class RackPlan:
     work_sets: int = 3
     stop_loss: float | None = 0.20
     target_band_m_s: tuple[float, float] | None = None
-    notes: tuple[str, ...] = field(default=())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, and_, or_, select
 
 from station.squad.sets import SetObservation
 from station.store.rows import RepRow, SetRow
@@ -148,8 +148,3 @@ def _fastest(connection: Connection, set_ids: list[str]) -> dict[str, tuple[floa
         for row in connection.execute(query)
         if not _now(row, "struck", False)
     }
-
-
-def count_sets(connection: Connection) -> int:
-    """How many sets the record holds."""
-    return int(connection.execute(select(func.count()).select_from(sets)).scalar_one())
