@@ -70,6 +70,7 @@ class SensorLink:
         self._decoder = Decoder(profile)
         self._watch = PacketWatch()
         self._task: asyncio.Task[None] | None = None
+        self._closing = False
         self._attempt = 0
         self._streams_taken_up = 0
         self._streaming_since_s: float | None = None
@@ -96,12 +97,14 @@ class SensorLink:
     def start(self) -> None:
         """Begin to look for the sensor; returns at once."""
         if self._task is None:
+            self._closing = False
             self._task = asyncio.create_task(self._run(), name=f"link to {self.address}")
             self._task.add_done_callback(self._on_task_end)
 
     async def close(self) -> None:
         """Stop the stream and let the sensor go."""
         if self._task is not None:
+            self._closing = True
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
             self._task = None
@@ -112,7 +115,7 @@ class SensorLink:
             self._to(LinkState.LOST, f"The link to {self.name} failed and has stopped: {words(error)}")
 
     async def _run(self) -> None:
-        while True:
+        while not self._closing:  # asked too, since a stack below may swallow the cancellation
             self._attempt += 1
             try:
                 await self._attempt_once()
@@ -196,8 +199,10 @@ class SensorLink:
         next_report_s = time.monotonic() + REPORT_EVERY_S
         next_battery_s = time.monotonic() + BATTERY_EVERY_S
         while True:
+            # Not wait_for: up to Python 3.11 it swallows a cancellation that arrives together with the event.
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(sensor.ended.wait(), self._stall_after_s / 4)
+                async with asyncio.timeout(self._stall_after_s / 4):
+                    await sensor.ended.wait()
             if sensor.ended.is_set():
                 raise LinkLostError(
                     f"The connection to {self.name} was lost. Is it out of range, or its battery empty?"

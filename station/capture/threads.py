@@ -29,7 +29,8 @@ log = logging.getLogger(__name__)
 INBOX_SIZE = 4096  # about four minutes of one sensor's packets
 OUTBOX_SIZE = 256
 TICK_S = 0.1
-STOP_WAIT_S = 5.0
+STOP_WAIT_S = 6.0
+STOP_ASKS = 3
 
 Hear = Callable[[SampleBlock | LinkNews], None]
 
@@ -71,7 +72,10 @@ class RackThreads:
         self._loop: asyncio.AbstractEventLoop | None = None
         self._link: asyncio.Task[None] | None = None
         self._worker = threading.Thread(target=self._work, name="capture worker")
-        self._radio = threading.Thread(target=self._run_radio, name="radio loop")
+        # A daemon: a radio stack that does not let go must not keep the program from ending. The worker, which
+        # owns the record, is always waited for.
+        self._radio = threading.Thread(target=self._run_radio, name="radio loop", daemon=True)
+        self._stopping = threading.Event()
 
     # -- the painter's side ----------------------------------------------------------------------------------
 
@@ -100,15 +104,23 @@ class RackThreads:
 
     def stop(self) -> None:
         """Release the sensor, finish what is queued, close the record."""
-        if not self._worker.is_alive():
-            return
-        if self._radio.is_alive():
+        self._stop_radio()
+        if self._worker.is_alive():
+            self._inbox.put(_Stop())
+            self._worker.join()
+
+    def _stop_radio(self) -> None:
+        self._stopping.set()
+        for _ in range(STOP_ASKS):  # again, since a stack below may swallow one cancellation
+            if not self._radio.is_alive():
+                return
             loop, link = self._loop, self._link
             if loop is not None and link is not None:
-                loop.call_soon_threadsafe(link.cancel)
-            self._radio.join(STOP_WAIT_S)
-        self._inbox.put(_Stop())
-        self._worker.join()
+                with contextlib.suppress(RuntimeError):  # the loop has closed meanwhile
+                    loop.call_soon_threadsafe(link.cancel)
+            self._radio.join(STOP_WAIT_S / STOP_ASKS)
+        if self._radio.is_alive():
+            log.warning("the radio did not let go of the sensor within %.0f s", STOP_WAIT_S)
 
     # -- the radio's side ------------------------------------------------------------------------------------
 
@@ -117,8 +129,10 @@ class RackThreads:
             asyncio.run(self._listen())
 
     async def _listen(self) -> None:
-        self._loop = asyncio.get_running_loop()
         self._link = asyncio.create_task(self._source(self._hear))
+        self._loop = asyncio.get_running_loop()
+        if self._stopping.is_set():  # asked to stop before there was anything to cancel
+            self._link.cancel()
         await self._link
 
     def _hear(self, item: SampleBlock | LinkNews) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -130,6 +131,49 @@ def test_stopping_lets_the_sensor_go_and_keeps_everything_queued(
     (row,) = record.sets_on(DAY)
     assert len(record.reps_of(row.set_id)) == 2
     record.close()
+
+
+class Idle:
+    """A source that waits to be cancelled, and swallows the first so many cancellations."""
+
+    def __init__(self, swallows: int = 0) -> None:
+        self.swallows, self.ended = swallows, threading.Event()
+        self.began = threading.Event()
+
+    async def __call__(self, hear: Hear) -> None:
+        self.began.set()
+        try:
+            for _ in range(self.swallows):
+                with contextlib.suppress(asyncio.CancelledError):
+                    await asyncio.get_running_loop().create_future()
+            await asyncio.get_running_loop().create_future()
+        finally:
+            self.ended.set()
+
+
+def radio_threads() -> list[threading.Thread]:
+    return [one for one in threading.enumerate() if one.name == "radio loop"]
+
+
+def test_a_station_stopped_as_soon_as_it_has_started_leaves_no_thread(threads_for: Make) -> None:
+    for _ in range(20):
+        threads = threads_for(Idle())
+        threads.start()
+        threads.stop()
+        assert radio_threads() == []
+
+
+def test_a_radio_stack_that_swallows_one_cancellation_is_asked_again(
+    threads_for: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.capture.threads.STOP_WAIT_S", 3.0)
+    source = Idle(swallows=1)
+    threads = threads_for(source)
+    threads.start()
+    assert source.began.wait(WAIT_S)
+    threads.stop()
+    assert source.ended.wait(WAIT_S)
+    assert radio_threads() == []
 
 
 def test_what_people_touch_is_carried_out_in_order(running: RackThreads, watcher: Watcher) -> None:
