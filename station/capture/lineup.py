@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from station.capture.rack_view import AthleteTile, RackPlan
+from station.capture.rack_view import AthleteTile, RackPlan, Unit
+from station.readiness.plates import load_words
 from station.squad.athletes import Athlete
 from station.squad.sets import same_load
 from station.store.rows import SetRow
@@ -57,12 +58,12 @@ class LineUp:
         return ids[(ids.index(athlete_id) + 1) % len(ids)] if athlete_id in ids else ids[0]
 
 
-def to_do(plan: RackPlan | None, sets_today: Sequence[SetRow], lift: str) -> str:
+def to_do(plan: RackPlan | None, sets_today: Sequence[SetRow], lift: str, unit: Unit = "kg") -> str:
     """What an athlete still has to do at this lift, in words for the tile."""
     if plan is None or plan.lift != lift:
-        return "no plan"
+        return "ask a coach"
     if not warmup_done(plan, sets_today):
-        return f"warm-up {plan.warmup_load_kg:g} kg"
+        return f"warm-up {load_words(plan.warmup_load_kg, unit)}"
     done = sum(1 for s in sets_today if s.lift == lift and s.kind == "work")
     if done >= plan.work_sets:
         return "done"
@@ -74,7 +75,9 @@ def warmup_done(plan: RackPlan, sets_today: Sequence[SetRow]) -> bool:
     return any(s.lift == plan.lift and same_load(s.load_kg, plan.warmup_load_kg) for s in sets_today)
 
 
-def tile(athlete: Athlete, plan: RackPlan | None, sets_today: Sequence[SetRow], lift: str) -> AthleteTile:
+def tile(
+    athlete: Athlete, plan: RackPlan | None, sets_today: Sequence[SetRow], lift: str, unit: Unit = "kg"
+) -> AthleteTile:
     """One athlete of the group as the screen shows it."""
-    words = to_do(plan, sets_today, lift)
+    words = to_do(plan, sets_today, lift, unit)
     return AthleteTile(athlete.athlete_id, athlete.name, athlete.shirt_number, words)

@@ -25,7 +25,7 @@ from station.capture.session import Session
 from station.capture.view_builder import build_view
 from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
 from station.squad.lifts import lift_named
-from station.squad.sets import same_load
+from station.squad.sets import equipment_words, same_load
 from station.store.errors import WriteFailed
 from station.store.record import Record
 from station.store.rows import NewRep, NewSet
@@ -84,6 +84,7 @@ class RackCore:
     def link(self, news: LinkNews) -> None:
         """News of the link."""
         self.state.sensor = news.sensor
+        self._equipment()
         for kind, trouble in (("link", news.trouble), ("quality", news.quality), ("note", news.note)):
             self.troubles.pop(kind, None)
             if trouble is not None:
@@ -208,7 +209,7 @@ class RackCore:
         )
 
     def _kind(self, athlete_id: str | None) -> str:
-        plan = self.setup.plans.get(athlete_id or "")
+        plan = self.session.plan(athlete_id, self.state.lift)
         if plan is None or not same_load(self.state.load_kg, plan.warmup_load_kg):
             return "work"
         return "work" if self.session.warmup_done(plan) else "warm-up"
@@ -261,11 +262,18 @@ class RackCore:
             words = f"Raw samples of this set are not kept ({self._raw.failure})"
             self.troubles["raw"] = TroubleLine("raw", words, "Reps are; free disk space before the next set.")
 
+    def _equipment(self) -> None:
+        """Which sensor and bar the next set is lifted with, so that a change widens the usual range before it."""
+        sensor = self.state.sensor
+        if sensor.streaming:
+            self.session.equipment = equipment_words(sensor.name, self.setup.plates.bar_kg)
+
     def _new_session_if_due(self) -> None:
         """Another day, or three idle hours: what was is history now."""
         today = self._today()
         if (today, self.record.session_now(today)) != (self.session.day, self.session.number):
             self.session = Session(self.record, self.setup, today)
+            self._equipment()
 
     def _ready_for_next(self) -> None:
         """Load and range of motion for whoever lifts now."""
@@ -278,4 +286,5 @@ class RackCore:
 
     def publish(self) -> None:
         """Show how the rack stands now."""
+        self.session.look_anew()
         self._show(build_view(self.setup, self.state, self.session, self.troubles))

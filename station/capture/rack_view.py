@@ -5,16 +5,21 @@ The screen is a pure function of a `RackView`; what people touch goes back as ca
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from datetime import date
 from enum import StrEnum
 from typing import Literal, Protocol
 
 from drivers.samples import FloatArray
 from station.readiness.results import PlatesPerSide as PlatesPerSide  # shown beside the load
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
+from station.readiness.season import SeasonTrend
+from station.readiness.sensitivity import WarmupShows
+from station.readiness.within_set import RepsLeft
 
 Unit = Literal["kg", "lb"]
 Figure = Literal["mean", "propulsive", "peak"]
+SetField = Literal["load_kg", "bar_kg", "lift"]
 
 
 class RepStatus(StrEnum):
@@ -110,6 +115,61 @@ class SetView:
 
 
 @dataclass(frozen=True, slots=True)
+class CoachNotes:
+    """What only the coach's page says of the athlete shown.
+
+    Attributes:
+        season: whether strength is held.
+        shows: what the warm-up load can show; None without history at it.
+        like_day, like_sessions: what kind of day today is ("MD+3, did not play"), and how many earlier sessions were.
+        velocity_at_1rm_m_s: the athlete's own where `own_velocity_at_1rm`, else the published one of the lift.
+        not_done: lifts not done for three weeks, with their last day.
+        reps_left: of the open set, only where the athlete's own sets carry it.
+    """
+
+    season: SeasonTrend
+    shows: WarmupShows | None
+    like_day: str
+    like_sessions: int
+    velocity_at_1rm_m_s: float
+    own_velocity_at_1rm: bool
+    not_done: tuple[tuple[str, date], ...] = ()
+    reps_left: RepsLeft | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SessionSet:
+    """One set of this session at this rack, for correcting several at once. `clock` is the local time it began."""
+
+    set_id: str
+    clock: str
+    athlete: str
+    lift: str
+    load_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenSettings:
+    """How this rack's screen is set; kept in the rack's data folder.
+
+    Attributes:
+        scale_percent: 100 to 200.
+        figures: which velocity the big number shows, by lift; the mean where none is named.
+        sound: a tone for a full-range rep in the target band, another at the stop. Off unless switched on.
+    """
+
+    unit: Unit = "kg"
+    scale_percent: int = 100
+    sound: bool = False
+    theme: Literal["dark", "light"] | None = None
+    figures: tuple[tuple[str, Figure], ...] = ()
+
+    def figure_for(self, lift: str) -> Figure:
+        """What the big number shows for a lift."""
+        return dict(self.figures).get(lift, "mean")
+
+
+@dataclass(frozen=True, slots=True)
 class RackView:
     """Everything the rack screen shows.
 
@@ -127,6 +187,12 @@ class RackView:
         staff_names: who may sign in here.
         decided_kg: the load that was decided for, where the coach chose one.
         squad: everybody who can be called up by shirt number; the group is found without it.
+        coach: for the coach's page; None without an athlete or a plan that may be followed.
+        session_sets: this session's sets at this rack, oldest first.
+        bars: weighed bars of this rack, (label, kg); `bar_kg` is the one in use.
+        settings: how the screen is set.
+        bar_change: what changes on the bar since the last load, such as "100 to 120 kg: add 10 a side", or "".
+        pin_needed: staff who sign in with a PIN. `pin_words` answers a try that failed, or "".
     """
 
     rack_name: str
@@ -158,6 +224,14 @@ class RackView:
     staff_names: tuple[str, ...] = ()
     squad: tuple[AthleteTile, ...] = ()
     decided_kg: float | None = None
+    coach: CoachNotes | None = None
+    session_sets: tuple[SessionSet, ...] = ()
+    bars: tuple[tuple[str, float], ...] = ()
+    bar_kg: float | None = None
+    settings: ScreenSettings = field(default_factory=ScreenSettings)
+    bar_change: str = ""
+    pin_needed: tuple[str, ...] = ()
+    pin_words: str = ""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -171,8 +245,11 @@ class LiveTrace:
 class RackActions(Protocol):
     """What people at the rack can do. Each is carried out by the capture worker and answered by a new view."""
 
-    def sign_in(self, staff: str) -> None:
-        """Decisions and corrections from now on carry this name."""
+    def sign_in(self, staff: str, pin: str = "") -> None:
+        """Decisions and corrections from now on carry this name; with a PIN where this person has one."""
+
+    def set_pin(self, pin: str) -> None:
+        """Whoever is signed in signs in with this PIN from now on; "" takes it away."""
 
     def switch_athlete(self, athlete_id: str | None) -> None:
         """The bar belongs to this athlete from now on (None: unnamed)."""
@@ -188,6 +265,15 @@ class RackActions(Protocol):
 
     def set_load(self, load_kg: float) -> None:
         """The load on the bar from the next rep on."""
+
+    def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
+        """Correct load, bar or lift of this set and all later ones of this rack and session: one step to undo."""
+
+    def use_bar(self, bar_kg: float) -> None:
+        """The bar from the next set on, by its weighed mass."""
+
+    def use_settings(self, settings: ScreenSettings) -> None:
+        """Change how the screen is set, and keep it."""
 
     def end_set(self) -> None:
         """The set is over now."""
@@ -217,3 +303,8 @@ class RackPlan:
     work_sets: int = 3
     stop_loss: float | None = 0.20
     target_band_m_s: tuple[float, float] | None = None
+    own_velocity_at_1rm_m_s: float | None = None
+
+    def with_ceiling(self, ceiling_kg: float | None) -> RackPlan:
+        """The same plan under another ceiling."""
+        return replace(self, ceiling_kg=ceiling_kg)

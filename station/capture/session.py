@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
+from station.capture.coach_notes import counted_speeds, overdue_lifts, sets_to_the_limit
 from station.capture.lineup import warmup_done
 from station.capture.rack_setup import RackSetup
-from station.capture.rack_view import Decision, RackPlan, SetView
+from station.capture.rack_view import CoachNotes, Decision, RackPlan, SetView
 from station.capture.set_view import SetFacts, set_view
+from station.capture.squad_facts import allowed_plan
 from station.capture.today import (
     NOBODY,
     AthleteToday,
@@ -19,8 +22,10 @@ from station.capture.today import (
 )
 from station.readiness.results import UsualRange
 from station.readiness.usual import SquadPrior
+from station.readiness.within_set import RepsLeft, reps_left, velocity_loss
 from station.squad.athletes import Athlete
-from station.squad.lifts import lift_named
+from station.squad.lifts import Lift, lift_named
+from station.squad.sets import same_load
 from station.store.record import Record
 from station.store.rows import SetRow
 
@@ -32,14 +37,20 @@ class Session:
         setup: who and what the rack has.
         day: the local day.
         number: which session of that day.
+        equipment: sensor and bar in use now; "" when unknown.
     """
+
+    equipment = ""
 
     def __init__(self, record: Record, setup: RackSetup, day: date) -> None:
         self._record, self.setup, self.day = record, setup, day
         self.number = record.session_now(day)
-        self._setting = Setting(day, self.number, tuple(record.matches()), setup.plates)
+        self._matches = tuple(record.matches())
         self._priors: dict[str, SquadPrior] = {}
-        self._today: dict[tuple[str, str], AthleteToday] = {}
+        self._today: dict[tuple[str, Lift, RackPlan | None, Setting], AthleteToday] = {}
+        self._limits: dict[tuple[str, str], list[list[float]]] = {}
+        self._allowed: dict[tuple[str, str], RackPlan | None] = {}
+        self._not_done: dict[str, tuple[tuple[str, date], ...]] = {}
         self._usual: dict[tuple[str, str, float], UsualRange | None] = {}
         self._sets: list[SetRow] | None = None
         self._decided: dict[tuple[str, str], tuple[Decision, float]] = {}
@@ -51,31 +62,83 @@ class Session:
         """Anybody of the squad."""
         return next((a for a in self.setup.squad if a.athlete_id == athlete_id), None)
 
+    def plan(self, athlete_id: str | None, lift: str) -> RackPlan | None:
+        """The plan as far as it may be followed today; None: ask a coach."""
+        athlete = self.athlete(athlete_id)
+        if athlete is None:
+            return None
+        key = (athlete.athlete_id, lift)
+        if key not in self._allowed:
+            plan = self.setup.plans.get(key)
+            self._allowed[key] = allowed_plan(athlete, plan, lift, self.day, self.setup.facts)
+        return self._allowed[key]
+
+    def look_anew(self) -> None:
+        """Ask again what medical staff and today's answers allow: before each picture."""
+        self._allowed.clear()
+
     def of(self, athlete_id: str | None, lift: str) -> AthleteToday:
         """History, usual range, verdict and suggestion of one athlete."""
         athlete = self.athlete(athlete_id)
         if athlete is None:
             return NOBODY
-        key = (athlete.athlete_id, lift)
+        setting = self._setting(athlete.athlete_id)
+        key = (athlete.athlete_id, lift_named(lift), self.plan(athlete_id, lift), setting)
         if key not in self._today:
             # The open set speaks once it is over: a suggestion after its first rep would be too early.
-            sets = self._record.observations(*key, but_not=self._open_set_id)
-            plan = self.setup.plans.get(athlete.athlete_id)
-            self._today[key] = athlete_today(
-                athlete, plan, lift_named(lift), sets, self._setting, self._prior(lift)
-            )
+            sets = self._record.observations(athlete.athlete_id, lift, but_not=self._open_set_id)
+            self._today[key] = athlete_today(key[2], key[1], sets, setting, self._prior(lift))
         return self._today[key]
 
+    def _setting(self, athlete_id: str) -> Setting:
+        played = self.setup.facts.matches_played(athlete_id)
+        setup = self.setup
+        return Setting(
+            self.day,
+            self.number,
+            self._matches,
+            setup.plates,
+            setup.settings.unit,
+            played,
+            self.equipment,
+        )
+
+    def coach_notes(self, athlete_id: str | None, lift: str) -> CoachNotes | None:
+        """What the coach's page says: kept with the athlete's history, but for the reps left of the open set."""
+        notes = self.of(athlete_id, lift).coach
+        if notes is None or athlete_id is None:
+            return None
+        return replace(notes, not_done=self._overdue(athlete_id), reps_left=self._reps_left(athlete_id, lift))
+
+    def _overdue(self, athlete_id: str) -> tuple[tuple[str, date], ...]:
+        if athlete_id not in self._not_done:
+            self._not_done[athlete_id] = overdue_lifts(self._record, athlete_id, self.day)
+        return self._not_done[athlete_id]
+
+    def _reps_left(self, athlete_id: str, lift: str) -> RepsLeft | None:
+        row = next((s for s in self._all_sets() if s.set_id == self._open_set_id), None)
+        if row is None or (row.athlete_id, row.lift, row.kind) != (athlete_id, lift, "work"):
+            return None
+        key = (athlete_id, lift)
+        if key not in self._limits:
+            self._limits[key] = sets_to_the_limit(self._record, athlete_id, lift, but_not=row.set_id)
+        if not self._limits[key]:
+            return None
+        speeds = counted_speeds(self._record.reps_of(row.set_id))
+        losses = [velocity_loss(speeds[: n + 1]) or 0.0 for n in range(len(speeds))]
+        return reps_left(losses, self._limits[key])
+
     def usual_at(self, athlete_id: str | None, lift: str, load_kg: float) -> UsualRange | None:
-        """The usual range at the load on the bar."""
+        """The usual range at the load on the bar; at the warm-up load the one today is judged by."""
         if athlete_id is None:
             return None
+        now = self.of(athlete_id, lift)
+        if now.warmup_load_kg is not None and same_load(now.warmup_load_kg, load_kg) and now.history:
+            return now.usual
         key = (athlete_id, lift, load_kg)
         if key not in self._usual:
             sets = self._record.observations(athlete_id, lift)
-            self._usual[key] = usual_at_load(
-                lift_named(lift), sets, load_kg, self._setting, self._prior(lift)
-            )
+            self._usual[key] = usual_at_load(sets, load_kg, self._setting(athlete_id), self._prior(lift))
         return self._usual[key]
 
     @property
@@ -99,12 +162,12 @@ class Session:
 
     def next_load_kg(self, athlete_id: str | None, lift: str) -> float | None:
         """What this athlete lifts next, kg; None without a plan for this lift."""
-        plan = self.setup.plans.get(athlete_id or "")
-        if plan is None or plan.lift != lift or athlete_id is None:
+        plan = self.plan(athlete_id, lift)
+        if plan is None or athlete_id is None:
             return None
         today = [s for s in self._record.observations(athlete_id, lift) if s.day == self.day]
         decided = self._decided.get((athlete_id, lift))
-        return next_load_kg(plan, today, decided[1] if decided else None)
+        return next_load_kg(plan, today, decided[1] if decided else None, self.setup.plates)
 
     def decision(self, athlete_id: str | None, lift: str) -> Decision | None:
         """What was decided about this athlete's suggestion."""
@@ -125,7 +188,7 @@ class Session:
         row = next((s for s in self._all_sets() if s.set_id == set_id), None)
         if row is None:
             return None
-        plan = self.setup.plans.get(athlete_id or "")
+        plan = self.plan(athlete_id, row.lift)
         kind = "warm-up" if row.kind == "warm-up" else "work"
         alike = [s for s in self.sets_of(row.athlete_id, row.lift) if s.kind == row.kind]
         number = next(n for n, s in enumerate(alike, 1) if s.set_id == set_id)
@@ -180,12 +243,17 @@ class Session:
 
     def _forget(self, athlete_id: str | None) -> None:
         self._today = {key: value for key, value in self._today.items() if key[0] != athlete_id}
+        self._limits.clear()
+        self._not_done.clear()
 
     def everything_changed(self) -> None:
         """A correction may concern anybody."""
         self._sets = None
         self._today.clear()
         self._usual.clear()
+        self._allowed.clear()
+        self._limits.clear()
+        self._not_done.clear()
 
     def _prior(self, lift: str) -> SquadPrior:
         if lift not in self._priors:

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
-from station.capture.rack_view import RackPlan
+from station.capture.coach_notes import coach_notes
+from station.capture.rack_view import CoachNotes, RackPlan, Unit
 from station.readiness.history import warmup_sets, without_other_depths
-from station.readiness.plates import PlateSet
+from station.readiness.plates import PlateSet, load_within
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
-from station.readiness.suggestion import suggest
-from station.readiness.today import TodayInputs, assess
+from station.readiness.suggestion import Target, suggest
+from station.readiness.today import TodayInputs, assess, load_for_velocity_kg
 from station.readiness.usual import (
     NO_SQUAD,
     SquadPrior,
@@ -21,7 +22,6 @@ from station.readiness.usual import (
     usual_for_day,
     warmup_series,
 )
-from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.calendar import like_day, match_day_label
 from station.squad.lifts import Lift
 from station.squad.sets import SetObservation, same_load, usual_displacement_m
@@ -40,6 +40,7 @@ class AthleteToday:
     assessed: TodayAssessed | None
     suggestion: Suggestion | None
     usual_range_of_motion_m: float | None
+    coach: CoachNotes | None = None
 
 
 NOBODY = AthleteToday(None, None, (), None, None, None, None)
@@ -47,16 +48,27 @@ NOBODY = AthleteToday(None, None, (), None, None, None, None)
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What the day and the rack bring: the session, the matches, the plates."""
+    """What the day and the rack bring.
+
+    Attributes:
+        played: the matches this athlete played in; None when nobody wrote it down.
+        equipment: sensor and bar in use now; "" when unknown.
+    """
 
     day: date
     session: int
     matches: tuple[date, ...]
     plates: PlateSet
+    unit: Unit = "kg"
+    played: frozenset[date] | None = None
+    equipment: str = ""
+
+    def like_day(self, day: date) -> str:
+        """What kind of day it was for this athlete."""
+        return like_day(day, self.matches, self.played)
 
 
 def athlete_today(
-    athlete: Athlete,
     plan: RackPlan | None,
     lift: Lift,
     sets: Sequence[SetObservation],
@@ -66,54 +78,70 @@ def athlete_today(
     """Put together what the screen shows beside the number.
 
     Args:
+        plan: as far as it may be followed today; None: the screen says "ask a coach", whatever the reason.
         sets: all sets of this athlete and lift, in order of time, today's included.
         prior: the squad's experience at this lift's warm-up loads.
     """
-    if plan is None or plan.lift != lift.name:
+    if plan is None:
         suggestion = suggest(None, 0.0, None, None, setting.plates)
         return AthleteToday(None, None, (), None, None, suggestion, usual_displacement_m(sets))
     now = (setting.day, setting.session)
-    sets = [replace(s, like_day=like_day(s.day, setting.matches)) for s in without_other_depths(sets)]
+    load, like = plan.warmup_load_kg, setting.like_day(setting.day)
+    sets = [replace(s, like_day=setting.like_day(s.day)) for s in without_other_depths(sets)]
     earlier = [s for s in sets if (s.day, s.session) < now]
     this_session = [s for s in sets if (s.day, s.session) == now]
-    equipment = this_session[-1].equipment if this_session else ""
-    usual = usual_for_day(
-        earlier,
-        plan.warmup_load_kg,
-        setting.day,
-        prior,
-        like_day=like_day(setting.day, setting.matches),
-        equipment=equipment,
-    )
-    done = [s for s in warmup_sets(this_session, plan.warmup_load_kg) if s.counts]
-    assessed = (
-        assess(TodayInputs(lift, plan.warmup_load_kg, earlier, done[0], prior, this_session))
-        if done
-        else None
-    )
-    points = _points([*warmup_sets(earlier, plan.warmup_load_kg), *done], setting)
+    equipment = this_session[-1].equipment if this_session else setting.equipment
+    usual = usual_for_day(earlier, load, setting.day, prior, like_day=like, equipment=equipment)
+    done = [s for s in warmup_sets(this_session, load) if s.counts]
+    inputs = _inputs(plan, lift, earlier, done[0], prior, this_session) if done else None
+    assessed = assess(inputs) if inputs else None
+    points = _points([*warmup_sets(earlier, load), *done], setting)
     return AthleteToday(
-        plan.warmup_load_kg,
+        load,
         usual,
         points[: len(points) - len(done)][-LATEST_POINTS:],
         points[-1] if done else None,
         assessed,
-        suggest(
-            assessed,
-            plan.warmup_load_kg,
-            plan.planned_load_kg,
-            plan.ceiling_kg,
-            setting.plates,
-            withheld=athlete.status is not TrainingStatus.FULL,
-        )
-        if done
-        else None,
+        _suggestion(plan, inputs, assessed, setting) if inputs else None,
         usual_displacement_m(earlier),
+        coach_notes(plan, lift, earlier, setting.day, prior, like),
+    )
+
+
+def _inputs(
+    plan: RackPlan,
+    lift: Lift,
+    earlier: Sequence[SetObservation],
+    warmup: SetObservation,
+    prior: SquadPrior,
+    ramp: Sequence[SetObservation],
+) -> TodayInputs:
+    own = plan.own_velocity_at_1rm_m_s
+    return TodayInputs(lift, plan.warmup_load_kg, earlier, warmup, prior, ramp, own)
+
+
+def _suggestion(
+    plan: RackPlan, inputs: TodayInputs, assessed: TodayAssessed | None, setting: Setting
+) -> Suggestion:
+    """The plan scaled to today, or, where the plan asks for a velocity, the load that meets it."""
+    target = None
+    if plan.target_band_m_s is not None:
+        wanted = sum(plan.target_band_m_s) / 2
+        load = load_for_velocity_kg(inputs, wanted)
+        target = Target(wanted, load) if load is not None else None
+    return suggest(
+        assessed,
+        plan.warmup_load_kg,
+        plan.planned_load_kg,
+        plan.ceiling_kg,
+        setting.plates,
+        target=target,
+        unit=setting.unit,
     )
 
 
 def usual_at_load(
-    lift: Lift, sets: Sequence[SetObservation], load_kg: float, setting: Setting, prior: SquadPrior
+    sets: Sequence[SetObservation], load_kg: float, setting: Setting, prior: SquadPrior
 ) -> UsualRange | None:
     """The usual range at any load: own sets at this load, with the athlete's own line for what they don't tell."""
     earlier = [s for s in sets if (s.day, s.session) < (setting.day, setting.session)]
@@ -142,8 +170,16 @@ def _points(sets: Sequence[SetObservation], setting: Setting) -> tuple[WarmupPoi
     )
 
 
-def next_load_kg(plan: RackPlan, sets_today: Sequence[SetObservation], decided_kg: float | None) -> float:
-    """The load this athlete lifts next: the warm-up first, then what was decided, else the plan."""
+def next_load_kg(
+    plan: RackPlan, sets_today: Sequence[SetObservation], decided_kg: float | None, plates: PlateSet
+) -> float:
+    """The load this athlete lifts next: the warm-up first, then what was decided, else the plan under its ceiling."""
     if not any(same_load(s.load_kg, plan.warmup_load_kg) for s in sets_today):
         return plan.warmup_load_kg
-    return decided_kg or plan.planned_load_kg or plan.warmup_load_kg
+    if decided_kg is not None:
+        return decided_kg
+    planned = plan.planned_load_kg or plan.warmup_load_kg
+    if plan.ceiling_kg is None or planned <= plan.ceiling_kg:
+        return planned
+    below = load_within(plates, plan.ceiling_kg)
+    return below.total_kg if below is not None else plan.ceiling_kg

@@ -11,6 +11,7 @@ from station.capture.rack_state import RackState
 from station.capture.rack_view import AthleteTile, RackView, SetView, TroubleLine
 from station.capture.session import Session
 from station.readiness.plates import load_within
+from station.readiness.suggestion import ASK_A_COACH
 from station.squad.lifts import LIFTS, lift_named
 
 LOW_BATTERY_PERCENT = 20
@@ -24,7 +25,8 @@ def build_view(
     now = session.of(lineup.current, state.lift)
     shown = state.set
     set_view = session.set_view(shown.set_id, shown.athlete_id, shown.is_open) if shown else None
-    plan = setup.plans.get(lineup.current or "")
+    plan = session.plan(lineup.current, state.lift)
+    settings = setup.settings
     return RackView(
         rack_name=setup.name,
         staff=state.staff,
@@ -46,30 +48,33 @@ def build_view(
         decision=session.decision(lineup.current, state.lift),
         sensor=state.sensor,
         troubles=_sorted([*troubles.values(), *_battery(state)]),
-        say=_say(setup, state, session, set_view),
+        say=_say(state, session, set_view),
         cautions=() if session.begun else cautions_for(lift_named(state.lift)),
         data_note=setup.data_note,
-        unit=setup.unit,
-        figure=setup.figure,
+        unit=settings.unit,
+        figure=settings.figure_for(state.lift),
         lifts=tuple(LIFTS),
         staff_names=setup.staff,
         squad=tuple(AthleteTile(a.athlete_id, a.name, a.shirt_number, a.group) for a in setup.squad),
         decided_kg=session.decided_kg(lineup.current, state.lift),
+        coach=session.coach_notes(lineup.current, state.lift),
+        settings=settings,
     )
 
 
 def _tile(athlete_id: str | None, setup: RackSetup, state: RackState, session: Session) -> AthleteTile:
     athlete = session.athlete(athlete_id)
     assert athlete is not None, "the line-up holds athletes of the squad only"
-    plan = setup.plans.get(athlete.athlete_id)
-    return tile(athlete, plan, session.sets_of(athlete.athlete_id), state.lift)
+    plan = session.plan(athlete_id, state.lift)
+    return tile(athlete, plan, session.sets_of(athlete_id), state.lift, setup.settings.unit)
 
 
-def _say(setup: RackSetup, state: RackState, session: Session, set_view: SetView | None) -> str:
-    plan = setup.plans.get(state.lineup.current or "")
-    warmup_next = plan is not None and plan.lift == state.lift and not session.warmup_done(plan)
+def _say(state: RackState, session: Session, set_view: SetView | None) -> str:
+    plan = session.plan(state.lineup.current, state.lift)
+    if plan is None:
+        return ASK_A_COACH if state.lineup.current is not None else ""
     in_warmup = set_view is not None and set_view.is_open and set_view.kind == "warm-up"
-    return AS_FAST_AS_YOU_CAN_CONTROL if warmup_next or in_warmup else ""
+    return AS_FAST_AS_YOU_CAN_CONTROL if in_warmup or not session.warmup_done(plan) else ""
 
 
 def _battery(state: RackState) -> list[TroubleLine]:

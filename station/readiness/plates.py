@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -9,6 +10,7 @@ from station.readiness.results import PlatesPerSide
 
 KG_PER_LB = 0.45359237  # exact, by definition of the international pound
 
+_HAIR = 4e-4  # of a thousandth of the unit on one side: less than a milligram
 _UNIT_KG = {"kg": 1.0, "lb": KG_PER_LB}
 
 
@@ -45,14 +47,21 @@ KG_RACK = PlateSet(
 LB_RACK = PlateSet(((45, 4), (35, 1), (25, 2), (10, 2), (5, 2), (2.5, 2)), "lb", bar_kg=45 * KG_PER_LB)
 
 
+def load_words(load_kg: float, unit: str = "kg") -> str:
+    """A load in words, "60 kg" or "132.5 lb"."""
+    if unit == "lb":
+        return f"{round(load_kg / KG_PER_LB * 2) / 2:g} lb"
+    return f"{round(load_kg, 2):g} kg"
+
+
 def load_within(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
     """The heaviest load that is not above `limit_kg`; None when the empty bar is already heavier.
 
-    Among equal masses the one with the fewest plates. A plate counts a thousandth of its unit, so that rounding
-    of a limit such as 59.999999 does not lose a plate.
+    Among equal masses the one with the fewest plates. A limit that arithmetic has left a hair too low, such as
+    59.9999995, does not lose a plate.
     """
     per_unit = _UNIT_KG[plates.unit]
-    room = round((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 + 1e-6)
+    room = math.floor((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 + _HAIR)
     if room < 0:
         return None
     return _loaded(plates, max(mass for mass in _reachable(plates.pairs) if mass <= room))
@@ -61,7 +70,7 @@ def load_within(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
 def load_at_least(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
     """The lightest load that is not below `limit_kg`; None when the rack has too few plates."""
     per_unit = _UNIT_KG[plates.unit]
-    room = round((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 - 1e-6)
+    room = math.ceil((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 - _HAIR)
     enough = [mass for mass in _reachable(plates.pairs) if mass >= room]
     if not enough:
         return None

@@ -11,6 +11,7 @@ from datetime import date
 
 import numpy as np
 
+from station.readiness.plates import load_words
 from station.readiness.prior import NO_SQUAD, SquadPrior
 from station.readiness.results import UsualRange
 from station.readiness.usual import athlete_model, counted_warmups, range_of
@@ -37,12 +38,16 @@ class WarmupShows:
     enough: bool
     better_load_kg: float | None
 
-    def in_words(self, load_kg: float) -> str:
+    def in_words(self, load_kg: float, unit: str = "kg") -> str:
         """One sentence for the plan screen; "" where nothing is to be said."""
         if self.strength_drop is None or self.enough:
             return ""
-        words = f"{load_kg:g} kg shows a loss of strength only from {100 * self.strength_drop:.0f} % on"
-        return f"{words}; {self.better_load_kg:g} kg would do." if self.better_load_kg else f"{words}."
+        words = f"{load_words(load_kg, unit)} shows a loss of strength only from {100 * self.strength_drop:.0f} % on"
+        return (
+            f"{words}; {load_words(self.better_load_kg, unit)} would do."
+            if self.better_load_kg
+            else f"{words}."
+        )
 
 
 def strength_drop(edge_below_m_s: float, fall_m_s: float) -> float | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from station.readiness.plates import PlateSet, load_at_least, load_within
+from station.readiness.plates import PlateSet, load_at_least, load_within, load_words
 from station.readiness.results import PlatesPerSide, Suggestion, TodayAssessed, Verdict
 from station.readiness.today import WORTHWHILE_STRENGTH
 
@@ -43,6 +43,7 @@ def suggest(
     *,
     withheld: bool = False,
     target: Target | None = None,
+    unit: str = "kg",
 ) -> Suggestion:
     """A load for today.
 
@@ -56,6 +57,7 @@ def suggest(
         withheld: pain, illness or a restriction. The words are the same as without a plan, so that they tell
             nobody why.
         target: suggest the load for this velocity, within the same limits, instead of the scaled plan.
+        unit: "kg" or "lb", for the sentence.
     """
     if planned_kg is None or withheld:
         return Suggestion(None, None, None, ASK_A_COACH, "", CAUTION)
@@ -64,7 +66,7 @@ def suggest(
     if planned is None:
         return Suggestion(None, planned_kg, None, ASK_A_COACH, "", CAUTION)
     if assessed is None:
-        return Suggestion(planned.total_kg, planned_kg, planned, _keep(planned), "", CAUTION)
+        return Suggestion(planned.total_kg, planned_kg, planned, f"{_keep(planned, unit)}.", "", CAUTION)
     made = _made(
         plates,
         _wanted_kg(assessed, planned_kg, ceiling_kg, rules, target),
@@ -75,7 +77,7 @@ def suggest(
         made.total_kg,
         planned_kg,
         made,
-        _sentence(assessed, made, planned_kg, warmup_load_kg, target),
+        _sentence(assessed, made, planned_kg, warmup_load_kg, target, unit),
         sureness(assessed),
         CAUTION,
     )
@@ -126,8 +128,8 @@ def sureness(assessed: TodayAssessed) -> str:
     return "quite sure" if chance >= 0.80 else "fairly sure" if chance >= 0.50 else "not very sure"
 
 
-def _keep(planned: PlatesPerSide) -> str:
-    return f"Keep the plan: {planned.total_kg:g} kg."
+def _keep(planned: PlatesPerSide, unit: str) -> str:
+    return f"Keep the plan: {load_words(planned.total_kg, unit)}"
 
 
 def _sentence(
@@ -136,18 +138,20 @@ def _sentence(
     planned_kg: float,
     warmup_load_kg: float,
     target: Target | None,
+    unit: str,
 ) -> str:
+    load, at = load_words(made.total_kg, unit), load_words(warmup_load_kg, unit)
     difference = assessed.mean_velocity_m_s - assessed.usual.expected_m_s
     if assessed.verdict is Verdict.TOO_LITTLE_HISTORY:
-        return f"{_keep(made)[:-1]}, too little history at {warmup_load_kg:g} kg to say more."
+        return f"{_keep(made, unit)}, too little history at {at} to say more."
     if target is not None:
-        return f"{made.total_kg:g} kg for about {target.velocity_m_s:.2f} m/s today."
+        return f"{load} for about {target.velocity_m_s:.2f} m/s today."
     if assessed.verdict is Verdict.AS_USUAL:
-        return f"{_keep(made)[:-1]}, as usual at {warmup_load_kg:g} kg."
+        return f"{_keep(made, unit)}, as usual at {at}."
     word = "slower" if difference < 0 else "faster"
-    reason = f"{abs(difference):.2f} m/s {word} than usual at {warmup_load_kg:g} kg"
+    reason = f"{abs(difference):.2f} m/s {word} than usual at {at}"
     if made.total_kg < planned_kg and difference < 0:
-        return f"Ease to {made.total_kg:g} kg: {reason}."
+        return f"Ease to {load}: {reason}."
     if made.total_kg > planned_kg:
-        return f"Go up to {made.total_kg:g} kg: {reason}."
-    return f"Keep the plan: {made.total_kg:g} kg, though {reason}."
+        return f"Go up to {load}: {reason}."
+    return f"{_keep(made, unit)}, though {reason}."

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from station.capture.rack_view import Figure, RackView, RepStatus, RepView, SetView, Unit
+from station.readiness.plates import KG_PER_LB as KG_PER_LB
+from station.readiness.plates import load_words as load_words
 from station.readiness.results import Verdict, WarmupPoint
 
-KG_PER_LB = 0.45359237
 MINUS = "−"
 NO_BREAK = "\u00a0"
 FIGURE_NAMES: dict[str, str] = {
@@ -16,13 +17,6 @@ FIGURE_NAMES: dict[str, str] = {
     "propulsive": "mean propulsive velocity",
     "peak": "peak velocity",
 }
-
-
-def load_words(load_kg: float, unit: Unit) -> str:
-    """A load in the screen's unit, "60 kg" or "132.5 lb"."""
-    if unit == "lb":
-        return f"{round(load_kg / KG_PER_LB * 2) / 2:g} lb"
-    return f"{round(load_kg, 2):g} kg"
 
 
 def velocity_words(velocity_m_s: float) -> str:

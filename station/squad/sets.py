@@ -38,6 +38,11 @@ def same_load(a_kg: float, b_kg: float) -> bool:
     return abs(a_kg - b_kg) <= SAME_LOAD * max(a_kg, b_kg)
 
 
+def equipment_words(sensor: str, bar_kg: float | None) -> str:
+    """What a history is marked by: sensor and weighed bar; "" where nobody wrote the sensor down."""
+    return f"{sensor}|{bar_kg or ''}" if sensor else ""
+
+
 def usual_displacement_m(observations: Iterable[SetObservation]) -> float | None:
     """Median range of motion of counted sets, m, or None without any."""
     known = sorted(o.displacement_m for o in observations if o.counts and o.displacement_m)

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Select, and_, or_, select
 
-from station.squad.sets import SetObservation
+from station.squad.sets import SetObservation, equipment_words
 from station.store.rows import RepRow, SetRow
 from station.store.tables import corrections, reps, sets
 
@@ -28,7 +28,7 @@ def _latest(target: ColumnElement[Any], field: str) -> Any:
     )
 
 
-SET_FIELDS = ("athlete_id", "lift", "load_kg", "full_effort")
+SET_FIELDS = ("athlete_id", "lift", "load_kg", "bar_kg", "full_effort")
 
 
 def effective_sets() -> Select[Any]:
@@ -61,7 +61,7 @@ def set_row(row: Any) -> SetRow:
         row.kind,
         _now(row, "full_effort", True),
         row.sensor,
-        row.bar_kg,
+        _now(row, "bar_kg", row.bar_kg),
     )
 
 
@@ -125,7 +125,7 @@ def observations(
             fastest[row.set_id][0],
             row.session,
             fastest[row.set_id][1],
-            f"{row.sensor}|{row.bar_kg or ''}",
+            equipment_words(row.sensor, row.bar_kg),
             row.full_effort,
         )
         for row in rows
