@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from bisect import bisect_right
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -65,3 +66,61 @@ def match_day_label(day: date, matches: Iterable[date]) -> str:
     if until and min(until) <= LONGEST_DISTANCE_DAYS:
         return f"MD-{min(until)}"
     return ""
+
+
+JUMP_LINE_DAYS = (2, 3)
+NOT_JUDGED_DAY = 1
+RESTED_FROM_DAYS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class AfterMatch:
+    """A day as seen from the last match.
+
+    Attributes:
+        days: since the match; None with no match in the last seven days.
+        played: whether this athlete did; without a word about it, yes.
+    """
+
+    days: int | None
+    played: bool = True
+
+    def in_words(self) -> str:
+        """ "MD+3", "MD+3, did not play", "no match in seven days"."""
+        if self.days is None:
+            return "no match in seven days"
+        label = f"MD+{self.days}" if self.days else "MD"
+        return label if self.played else f"{label}, did not play"
+
+    def like(self, earlier: AfterMatch) -> bool:
+        """Whether an earlier day can be compared with this one: the same number of days after a match.
+
+        With no match in the last seven days: every day at least four after one.
+        """
+        if self.days is None:
+            return earlier.days is None or earlier.days >= RESTED_FROM_DAYS
+        return earlier.days == self.days and earlier.played == self.played
+
+
+def after_match(day: date, matches: Sequence[date], played: Mapping[date, bool] | None = None) -> AfterMatch:
+    """A day as seen from the last match.
+
+    Args:
+        matches: the squad's match days in order.
+        played: what somebody wrote down of this athlete's matches.
+    """
+    before = bisect_right(matches, day)
+    if not before or (day - matches[before - 1]).days > LONGEST_DISTANCE_DAYS:
+        return AfterMatch(None)
+    last = matches[before - 1]
+    return AfterMatch((day - last).days, (played or {}).get(last, True))
+
+
+def jump_line_due(day: date, matches: Iterable[date]) -> bool:
+    """Whether the jump line is proposed: on the second and third day after a match."""
+    return match_distance(day, matches).since_last in JUMP_LINE_DAYS
+
+
+def judged(day: date, matches: Iterable[date]) -> bool:
+    """Whether measures are judged: not on the day after a match, when everybody is tired."""
+    return match_distance(day, matches).since_last != NOT_JUDGED_DAY

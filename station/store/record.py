@@ -14,9 +14,9 @@ from typing import Any
 import numpy as np
 from sqlalchemy import insert, select
 
-from station.squad.athletes import Athlete, TrainingStatus
+from station.squad.athletes import Athlete
 from station.squad.sets import SetObservation
-from station.store import effective, tables
+from station.store import effective, roster, tables
 from station.store.database import Database
 from station.store.rows import NewRep, NewSet, RepRow, SetRow
 
@@ -42,6 +42,10 @@ class Record:
         self.database.close()
 
     # -- writing ---------------------------------------------------------------------------------------------
+
+    def born(self) -> dict[str, Any]:
+        """Id, instant and place of a row that is made now."""
+        return self._born()
 
     def _born(self, born_at: datetime | None = None) -> dict[str, Any]:
         return {"id": tables.new_id(), "born_at": born_at or self._now(), "rack": self.rack}
@@ -107,19 +111,19 @@ class Record:
 
     # -- reading ---------------------------------------------------------------------------------------------
 
-    def athletes(self) -> list[Athlete]:
-        """The squad, by name."""
-        t = tables.athletes
+    def athletes(self, day: date | None = None) -> list[Athlete]:
+        """The squad as of a day (today), by name; those who left are not in it."""
         with self.database.read() as connection:
-            rows = connection.execute(select(t).order_by(t.c.name, t.c.id)).all()
-        return [Athlete(r.id, r.name, r.shirt_number, r.group_name, TrainingStatus(r.status)) for r in rows]
+            lines = roster.roster(connection, day or self._local_day())
+        return [line.athlete for line in lines if line.member]
 
-    def plans(self) -> list[dict[str, Any]]:
-        """The newest plan of each athlete and lift, in order of writing."""
+    def plans(self, day: date | None = None) -> list[dict[str, Any]]:
+        """The plan of each athlete and lift as of a day (today): the athlete's own, else the group's."""
         with self.database.read() as connection:
-            rows = connection.execute(select(tables.plans).order_by(tables.plans.c.id)).mappings().all()
-        newest = {(r["athlete_id"], r["lift"]): dict(r) for r in rows}
-        return list(newest.values())
+            return roster.plans_on(connection, day or self._local_day())
+
+    def _local_day(self) -> date:
+        return self._now().astimezone().date()
 
     def staff_names(self) -> list[str]:
         """Who may sign in, by name."""
@@ -129,7 +133,7 @@ class Record:
     def matches(self) -> list[date]:
         """Match days, in order."""
         with self.database.read() as connection:
-            return sorted(connection.execute(select(tables.matches.c.day)).scalars())
+            return roster.match_dates(connection)
 
     def claimed_sensor(self) -> tuple[str, str] | None:
         """Name and address of the sensor this rack claimed last."""

@@ -66,11 +66,12 @@ metadata = MetaData(
 )
 
 
-def _id() -> Column[str]:
+def id_column() -> Column[str]:
+    """The key of every table."""
     return Column("id", String(36), primary_key=True)
 
 
-def _born() -> list[Column[Any]]:
+def born_columns() -> list[Column[Any]]:
     """Where and when a record was born: part of every table."""
     return [
         Column("born_at", Instant, nullable=False),
@@ -81,23 +82,31 @@ def _born() -> list[Column[Any]]:
 athletes = Table(
     "athletes",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("name", String(200), nullable=False),
     Column("shirt_number", Integer),
     Column("group_name", String(80), nullable=False, default=""),
     Column("status", String(20), nullable=False, default="full"),
 )
 
-staff = Table("staff", metadata, _id(), *_born(), Column("name", String(200), nullable=False))
+staff = Table(
+    "staff",
+    metadata,
+    id_column(),
+    *born_columns(),
+    Column("name", String(200), nullable=False),
+    # "medical" may set training status and read where it hurts; "" is any other member of staff.
+    Column("role", String(20), nullable=False, default="", server_default=""),
+)
 
-matches = Table("matches", metadata, _id(), *_born(), Column("day", Date, nullable=False))
+matches = Table("matches", metadata, id_column(), *born_columns(), Column("day", Date, nullable=False))
 
 plans = Table(
     "plans",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("athlete_id", String(36), ForeignKey("athletes.id"), nullable=False, index=True),
     Column("lift", String(80), nullable=False),
     Column("warmup_load_kg", Float, nullable=False),
@@ -110,8 +119,8 @@ plans = Table(
 sets = Table(
     "sets",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("athlete_id", String(36), ForeignKey("athletes.id"), index=True),
     Column("name_confirmed", Boolean, nullable=False),
     Column("day", Date, nullable=False),
@@ -129,12 +138,13 @@ sets = Table(
     Column("engine_version", String(40), nullable=False),
 )
 Index("ix_sets_history", sets.c.lift, sets.c.athlete_id, sets.c.day)
+Index("ix_sets_day", sets.c.day)
 
 set_ends = Table(
     "set_ends",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("set_id", String(36), ForeignKey("sets.id"), nullable=False, index=True),
     Column("reason", String(40), nullable=False),
 )
@@ -142,8 +152,8 @@ set_ends = Table(
 reps = Table(
     "reps",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("set_id", String(36), ForeignKey("sets.id"), nullable=False, index=True),
     Column("number", Integer, nullable=False),
     Column("status", String(20), nullable=False),
@@ -164,8 +174,8 @@ reps = Table(
 corrections = Table(
     "corrections",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("target_id", String(36), nullable=False, index=True),
     Column("field", String(40), nullable=False),
     Column("value", JSON),
@@ -176,8 +186,8 @@ corrections = Table(
 decisions = Table(
     "decisions",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("set_id", String(36), ForeignKey("sets.id"), nullable=False, index=True),
     Column("suggested_load_kg", Float),
     Column("planned_load_kg", Float),
@@ -190,8 +200,8 @@ decisions = Table(
 claims = Table(
     "claims",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("sensor", String(120), nullable=False),
     Column("address", String(80), nullable=False),
 )
@@ -199,8 +209,8 @@ claims = Table(
 raw_files = Table(
     "raw_files",
     metadata,
-    _id(),
-    *_born(),
+    id_column(),
+    *born_columns(),
     Column("set_id", String(36), ForeignKey("sets.id"), nullable=False, index=True),
     Column("file", String(200), nullable=False),
     Column("samples", Integer, nullable=False),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from alembic import context
 
-from station.store.tables import metadata
+from station.store import squad_tables, tables
+
+assert squad_tables.check_ins.metadata is tables.metadata, "all tables belong to one record"
 
 connection = context.config.attributes["connection"]
-context.configure(connection=connection, target_metadata=metadata, render_as_batch=True)
+context.configure(connection=connection, target_metadata=tables.metadata, render_as_batch=True)
 with context.begin_transaction():
     context.run_migrations()

@@ -1,0 +1,109 @@
+"""Jumps in the record: trials as measured, with corrections of whose they are and whether they count."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from station.squad.calendar import AfterMatch
+from station.squad.jumps import JumpDay, JumpTrial, mean_and_best
+from station.store.record import Record
+from station.store.squad_tables import jumps
+from station.store.tables import corrections
+
+
+@dataclass(frozen=True, slots=True)
+class JumpSource:
+    """What measured a trial: sensor, its range and calibration, the engine."""
+
+    sensor: str
+    engine_version: str
+    sensor_range_m_s2: float | None = None
+    calibration: dict[str, Any] | None = None
+
+
+def add_jump(
+    record: Record, trial: JumpTrial, flight_time_s: float, source: JumpSource, *, name_confirmed: bool
+) -> JumpTrial:
+    """Keep one trial, on the disk when this returns; the trial with its id."""
+    row = record.born() | {
+        "athlete_id": trial.athlete_id,
+        "name_confirmed": name_confirmed,
+        "day": trial.day,
+        "height_m": trial.height_m,
+        "from_flight_m": trial.from_flight_m,
+        "from_impulse_m": trial.from_impulse_m,
+        "uncertainty_m": trial.uncertainty_m,
+        "depth_m": trial.depth_m,
+        "time_to_takeoff_s": trial.time_to_takeoff_s,
+        "flight_time_s": flight_time_s,
+        "flags": list(trial.flags),
+        "valid": trial.valid,
+        "why": trial.why,
+        "sensor": source.sensor,
+        "calibration": source.calibration,
+        "sensor_range_m_s2": source.sensor_range_m_s2,
+        "engine_version": source.engine_version,
+    }
+    with record.database.write("the jump") as connection:
+        connection.execute(insert(jumps), row)
+    return replace(trial, trial_id=str(row["id"]))
+
+
+def trials_since(connection: Connection, first_day: date) -> list[JumpTrial]:
+    """Every trial from a day on as it stands now: moved to another athlete, struck, put back. In order of time."""
+    corrected = _corrections(connection)
+    found = []
+    columns = [c for c in jumps.c if c.name not in ("calibration", "sensor", "engine_version")]
+    for r in connection.execute(select(*columns).where(jumps.c.day >= first_day).order_by(jumps.c.id)):
+        own = corrected.get(r.id, {})
+        struck = bool(own.get("struck", False))
+        found.append(
+            JumpTrial(
+                r.id,
+                own.get("athlete_id", r.athlete_id),
+                r.day,
+                r.height_m,
+                r.from_flight_m,
+                r.from_impulse_m,
+                r.uncertainty_m,
+                r.depth_m,
+                r.time_to_takeoff_s,
+                tuple(r.flags),
+                r.valid and not struck,
+                "struck out" if struck else r.why,
+            )
+        )
+    return found
+
+
+def _corrections(connection: Connection) -> dict[str, dict[str, Any]]:
+    c = corrections.c
+    query = select(c.target_id, c.field, c.value).where(c.field.in_(("athlete_id", "struck"))).order_by(c.id)
+    found: dict[str, dict[str, Any]] = defaultdict(dict)
+    for r in connection.execute(query):
+        found[r.target_id][r.field] = r.value["to"]
+    return found
+
+
+def jump_days(
+    trials: Iterable[JumpTrial], after: Callable[[str, date], AfterMatch]
+) -> dict[str, list[JumpDay]]:
+    """Each athlete's days with valid trials, oldest first, named by what kind of day each was."""
+    grouped: dict[tuple[str, date], list[JumpTrial]] = defaultdict(list)
+    for trial in trials:
+        if trial.athlete_id is not None:
+            grouped[trial.athlete_id, trial.day].append(trial)
+    days: dict[str, list[JumpDay]] = defaultdict(list)
+    for (athlete_id, day), own in sorted(grouped.items(), key=lambda item: item[0][1]):
+        heights = mean_and_best(own)
+        if heights is not None:
+            valid = sum(t.valid for t in own)
+            one = JumpDay(athlete_id, day, heights[0], heights[1], valid, after(athlete_id, day))
+            days[athlete_id].append(one)
+    return dict(days)

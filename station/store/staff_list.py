@@ -1,0 +1,78 @@
+"""What staff did about the entries of the day's list: taken and closed, by whom, when, with which outcome."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+from sqlalchemy import Connection, select
+
+from station.store.record import Record
+from station.store.squad_tables import entry_events
+from station.store.tables import staff as staff_table
+
+EntryDone = Literal["taken", "closed", "reopened"]
+MEDICAL = "medical"
+
+
+@dataclass(frozen=True, slots=True)
+class EntryEvent:
+    """One thing done about an athlete's entry.
+
+    Attributes:
+        outcome: one word, for all staff; `medical_note` is for medical staff alone.
+        seen: what the entry said then; anything else that is said later is new.
+    """
+
+    athlete_id: str
+    day: date
+    event: EntryDone
+    staff: str
+    at: datetime
+    outcome: str = ""
+    medical_note: str = ""
+    seen: tuple[str, ...] = ()
+
+
+def add_entry_event(
+    record: Record,
+    athlete_id: str,
+    day: date,
+    event: EntryDone,
+    staff: str,
+    seen: Sequence[str],
+    outcome: str = "",
+    medical_note: str = "",
+) -> None:
+    """An entry was taken, closed or opened again."""
+    row = {"athlete_id": athlete_id, "day": day, "event": event, "staff": staff, "seen": list(seen)}
+    record.add_rows("entry_events", [row | {"outcome": outcome, "medical_note": medical_note}])
+
+
+def entry_events_since(connection: Connection, first_day: date) -> dict[str, list[EntryEvent]]:
+    """By athlete, in order of writing."""
+    t = entry_events
+    found: dict[str, list[EntryEvent]] = defaultdict(list)
+    for r in connection.execute(select(t).where(t.c.day >= first_day).order_by(t.c.id)):
+        found[r.athlete_id].append(
+            EntryEvent(
+                r.athlete_id,
+                r.day,
+                r.event,
+                r.staff,
+                r.born_at,
+                r.outcome,
+                r.medical_note,
+                tuple(r.seen),
+            )
+        )
+    return dict(found)
+
+
+def staff_roles(connection: Connection) -> dict[str, str]:
+    """Role by name; "medical" reads where it hurts, "" is any other member of staff. The newest row holds."""
+    rows = connection.execute(select(staff_table.c.name, staff_table.c.role).order_by(staff_table.c.id))
+    return dict(sorted({r.name: r.role for r in rows}.items()))
