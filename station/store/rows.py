@@ -26,6 +26,7 @@ class NewSet:
     sensor_range_m_s2: float | None = None
     usual_range_of_motion_m: float | None = None
     bar_kg: float | None = None
+    plates: list[list[float]] | None = None
     engine_version: str = ""
 
 

@@ -135,6 +135,7 @@ sets = Table(
     Column("sensor_range_m_s2", Float),
     Column("usual_range_of_motion_m", Float),
     Column("bar_kg", Float),
+    Column("plates", JSON),
     Column("engine_version", String(40), nullable=False),
 )
 Index("ix_sets_history", sets.c.lift, sets.c.athlete_id, sets.c.day)

@@ -1,0 +1,67 @@
+"""Reading a rack's things out of the record: bars and plates as weighed, target velocities, PINs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import select
+
+from station.store.rack_tables import equipment, lift_targets, staff_pins
+from station.store.record import Record
+
+BAR, PLATE = "bar", "plate"
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """A bar, or one size of plate: what is written on it, its unit, what it weighs, how many pairs there are."""
+
+    kind: str
+    label: str
+    unit: str
+    weighed_kg: float
+    pairs: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class LiftTarget:
+    """What a coach wants of one athlete and lift, m/s; None where nobody said."""
+
+    low_m_s: float | None
+    high_m_s: float | None
+    velocity_at_1rm_m_s: float | None
+
+
+def things_of(record: Record) -> list[Thing]:
+    """Bars and plates of this rack as they are now, in the order first written down."""
+    query = select(equipment).where(equipment.c.rack == record.rack).order_by(equipment.c.id)
+    newest: dict[tuple[str, str, str], Thing] = {}
+    with record.database.read() as connection:
+        for r in connection.execute(query):
+            newest[r.kind, r.label, r.unit] = Thing(r.kind, r.label, r.unit, r.weighed_kg, r.pairs)
+    return [thing for thing in newest.values() if thing.pairs > 0]
+
+
+def thing_row(thing: Thing) -> Mapping[str, Any]:
+    """A row for `Record.add_rows("equipment", ...)`."""
+    return {name: getattr(thing, name) for name in ("kind", "label", "unit", "weighed_kg", "pairs")}
+
+
+def targets(record: Record) -> dict[tuple[str, str], LiftTarget]:
+    """By athlete and lift, the newest."""
+    with record.database.read() as connection:
+        rows = connection.execute(select(lift_targets).order_by(lift_targets.c.id)).all()
+    return {
+        (r.athlete_id, r.lift): LiftTarget(r.target_low_m_s, r.target_high_m_s, r.velocity_at_1rm_m_s)
+        for r in rows
+    }
+
+
+def pin_hashes(record: Record) -> dict[str, str]:
+    """Staff who sign in with a PIN, and its hash."""
+    with record.database.read() as connection:
+        rows = connection.execute(select(staff_pins).order_by(staff_pins.c.id)).all()
+    newest = {r.staff: r.pin_hash for r in rows}
+    return {staff: pin_hash for staff, pin_hash in newest.items() if pin_hash}
