@@ -10,10 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drivers.samples import FloatArray
+from drivers.samples import FloatArray, IntArray
 from station.motion.parameters import EngineParameters
 
 _FREE_FALL_M_S2 = -9.81
+_GOING_NOWHERE_M = 0.01
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -68,9 +69,24 @@ def upward_runs(
         final, came_down = _final_sample(time_s, velocity_m_s, height, first, parameters)
         stop = len(velocity_m_s) if final is None else final
         at_stop = int(np.searchsorted(fast, stop))
+        first = _after_ringing(velocity_m_s, height, fast[at:at_stop], parameters)
         runs.append(UpwardRun(first, int(fast[at_stop - 1]), final, came_down))
         at = max(at_stop, at + 1)
     return runs
+
+
+def _after_ringing(
+    velocity: FloatArray, height: FloatArray, fast: IntArray, parameters: EngineParameters
+) -> int:
+    """First sample of the movement proper: a bar that rings on the floor passes the mark many times, going nowhere."""
+    first = int(fast[0])
+    for k in np.flatnonzero(np.diff(fast) > 1):
+        ended, again = int(fast[k]), int(fast[k + 1])
+        if height[ended] - height[first] > _GOING_NOWHERE_M:
+            break
+        if velocity[ended:again].min() <= parameters.slow_m_s:
+            first = again
+    return first
 
 
 def _final_sample(

@@ -8,10 +8,12 @@ from enum import IntEnum
 import numpy as np
 
 from drivers.samples import FloatArray, IntArray
+from station.motion.attitude import Stillness
 from station.motion.history import RecentRows
 from station.motion.live import CONSTANTS, STATES
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
-from station.motion.smoother import Smoothed, SmootherInput, smooth
+from station.motion.rest_test import smoothed_with_true_rests
+from station.motion.smoother import Smoothed, SmootherInput
 from station.motion.tilt_smoother import TiltInput, smoothed_up
 
 _STANCE_COMES_BACK_M = 0.02
@@ -114,22 +116,21 @@ def smoothed_curve(
     ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
     if flight_s is not None:
         dv, ds = _falling(rows, dv, ds, *flight_s)
-    smoothed = smooth(
-        SmootherInput(
-            duration,
-            dv,
-            ds,
-            rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS],
-            rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
-            rows[:, Column.VERTICAL_NOISE],
-            rows[:, Column.REST],
-            rows[:, Column.TOP_SIGMA],
-            rows[:, Column.BOTTOM_SIGMA],
-            parameters.wander_m,
-            rows[0, Column.STATE : Column.STATE + STATES],
-            rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
-        )
+    known = SmootherInput(
+        duration,
+        dv,
+        ds,
+        rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS],
+        rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
+        rows[:, Column.VERTICAL_NOISE],
+        rows[:, Column.REST],
+        rows[:, Column.TOP_SIGMA],
+        rows[:, Column.BOTTOM_SIGMA],
+        parameters.wander_m,
+        rows[0, Column.STATE : Column.STATE + STATES],
+        rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
     )
+    smoothed = smoothed_with_true_rests(known, rows[:, Column.STILLNESS] >= Stillness.ALONE)
     stops = rows[:, Column.SAMPLE_STOP].astype(np.int64)
     counts = np.diff(np.concatenate([[_first_stop(frames, first, stops)], stops]))
     taken = samples.view(int(stops[0] - counts[0]), int(stops[-1]))

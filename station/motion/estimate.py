@@ -63,6 +63,7 @@ class MotionEstimate:
     Attributes:
         closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
         since: first frame of the stretch that can be looked at as a whole.
+        mid_rise: set by whoever follows the movement: the bar is half-way up.
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
     """
 
@@ -83,6 +84,7 @@ class MotionEstimate:
         self._stops: IntArray = np.zeros(0, dtype=np.int64)
         self._up = np.zeros(3)
         self.since = 0
+        self.mid_rise = False
         self._missing = 0.0
 
     def take(
@@ -244,7 +246,7 @@ class MotionEstimate:
 
     def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
         shock = self._shocks.spoilt_m_s(len(self.frames))
-        rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock)
+        rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
         if rest > 0:
             self._blame_shock(rest)
             self._vertical.at_rest(rest)

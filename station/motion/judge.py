@@ -14,6 +14,7 @@ _UNKNOWN_LIFT_SHORTEST_M = 0.15
 _UNKNOWN_LIFT_LONGEST_M = 1.70
 _FAILED_SHARE = 2 / 3
 _TOO_FAR_SHARE = 1.5
+_NEARLY_UP_SHARE = 0.85
 _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
 
@@ -70,6 +71,16 @@ class Judge:
         """Whether a rise is short of a rep but more than a jostle; never where no usual range is known."""
         usual = self.usual_range_m
         return usual is not None and max(_LEAST_ATTEMPT_SHARE * usual, 0.05) < rise_m < _FAILED_SHARE * usual
+
+    def half_way_up(self, rise_m: float, dropped_before_m: float) -> bool:
+        """Whether a bar that has risen so far, having come down so far, is in the middle of a rep.
+
+        Not so one that is being taken off the rack: it rises by little, and did not come down before.
+        """
+        usual = self.usual_range_m or self._shortest()
+        from_floor = self.lift is None or self.lift.concentric_first
+        lifting = from_floor or dropped_before_m >= 0.4 * usual or rise_m > 0.05 + 0.3 * usual
+        return lifting and 0.05 < rise_m < _NEARLY_UP_SHARE * usual
 
     def verdict(self, ascent: Ascent) -> Verdict:
         """Is it a rep, a failed one, or nothing to count?"""

@@ -41,6 +41,7 @@ class EngineParameters:
         rest_mean_acc_m_s2: mean vertical acceleration of a bar at rest stays within this.
         rest_speed_m_s: what is predicted to be faster than this, beyond doubt, is not taken for resting.
         alone_rest_s, held_rest_s: stillness that has lasted so long is rest, whatever was predicted.
+        stuck_s: a bar this long still half-way up is stuck; before that it may be grinding.
         hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in hands.
         reset_gap_s: a hole longer than this ends what was going on.
         set_pause_s: a set without a rep for this long is over.
@@ -81,6 +82,7 @@ class EngineParameters:
     rest_speed_m_s: float = 0.02
     alone_rest_s: float = 0.6
     held_rest_s: float = 2.5
+    stuck_s: float = 1.5
     hard_rest_speed_m_s: float = 0.001
     soft_rest_speed_m_s: float = 0.015
     reset_gap_s: float = 0.5

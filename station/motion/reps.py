@@ -10,9 +10,10 @@ import numpy as np
 
 from station.motion.attitude import Stillness
 from station.motion.bounds import Movement, UpwardRun, measure, upward_runs
-from station.motion.curve import Curve, smoothed_curve
+from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
+from station.motion.holes import HoleWatch
 from station.motion.judge import Ascent, Judge
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
@@ -37,6 +38,7 @@ class RepFinder:
     _open_since: int | None = None
     _peak_m: float = 0.0
     _low_m: float = 0.0
+    _came_from_above_m: float = 0.0
     _slow_for_s: float = 0.0
     _decided_until_s: float = -1.0
     _set_active: bool = False
@@ -46,6 +48,9 @@ class RepFinder:
     _short_rep: RepMeasured | None = None
     _events: list[MotionEvent] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        self._holes = HoleWatch(self.judge)
+
     def step(self, estimate: FrameEstimate) -> list[MotionEvent]:
         """One more frame, already in the history; what was decided at its end."""
         index = len(self.estimate.frames) - 1
@@ -53,9 +58,12 @@ class RepFinder:
         self._events = []
         if estimate.lost_s > self._parameters.reset_gap_s:
             self._hole(now - estimate.duration_s, now)
+        self._holes.follow(estimate)
         self._follow(index, estimate)
         if self._open_since is not None and self._seems_over(estimate):
             self._decide(index, now, estimate.velocity_m_s)
+        if self._open_since is None and self._holes.overdue(now):
+            self._not_measured(self._holes.settle(now))
         self._watch_set(estimate)
         return self._events
 
@@ -65,15 +73,17 @@ class RepFinder:
         self.number = 0
         self._set_active = False
         self._short = self._short_rep = None
+        self._holes.forget()
 
     def end_set(self, now_s: float, reason: SetEndReason) -> list[MotionEvent]:
         """Close the set if there is one."""
-        if not self._set_active:
+        hidden: list[MotionEvent] = [*self._holes.settle(now_s)]
+        if not (self._set_active or hidden):
             return []
         reps = self.number
         given = self.judge.given_range_m
         self.new_set(given)
-        return [SetEnd(now_s, reps, reason)]
+        return [*hidden, SetEnd(now_s, reps, reason)]
 
     def fell(self, now_s: float) -> None:
         """The sensor fell: what moved until it lies still again is no rep."""
@@ -96,10 +106,21 @@ class RepFinder:
             if velocity > 0.75 * p.moving_m_s:
                 self._open_since = index
                 self._peak_m = self._low_m = estimate.height_m
+                self._came_from_above_m = self._recent_top() - estimate.height_m
                 self._slow_for_s = 0.0
+            self.estimate.mid_rise = False
             return
         self._peak_m = max(self._peak_m, estimate.height_m)
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
+
+        rise = estimate.height_m - self._low_m
+        self.estimate.mid_rise = self.judge.half_way_up(rise, self._came_from_above_m)
+
+    def _recent_top(self) -> float:
+        """Greatest height of the last seconds, on the running height."""
+        frames = self.estimate.frames
+        first = max(len(frames) - int(_LEAST_LOOK_BACK_S / self._parameters.frame_s), self.estimate.since)
+        return float(frames.view(first, len(frames))[:, Column.STATE].max(initial=-np.inf))
 
     def _seems_over(self, estimate: FrameEstimate) -> bool:
         p = self._parameters
@@ -142,8 +163,13 @@ class RepFinder:
         movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
         ascent = _surroundings(curve, run, movement)
         verdict = self.judge.verdict(ascent)
+        if self._holes.began_in(movement):
+            if verdict != "nothing" or self._set_active:
+                self._not_measured(self._holes.rest_of(movement, now))
+            return
         if verdict == "nothing":
             return
+        self._not_measured(self._holes.rose(movement, ascent, now))
         start, end = movement.start_time_s, movement.end_time_s
         self._set_active = True
         self._last_rep_s = end
@@ -179,10 +205,16 @@ class RepFinder:
         self._events.append(_as_rep(curve, movement, self.number, now, flags, scale_sd))
 
     def _hole(self, start: float, end: float) -> None:
-        if self._open_since is not None and self._peak_m - self._low_m > 0.1:
-            self._events.append(NotMeasured(start, end, end, "samples were lost in the middle of a movement"))
+        risen_m = self._peak_m - self._low_m if self._open_since is not None else 0.0
+        self._not_measured(self._holes.hole(start, end, risen_m))
         self._open_since = None
         self._decided_until_s = end
+
+    def _not_measured(self, events: list[NotMeasured]) -> None:
+        for event in events:
+            self._set_active = True
+            self._last_rep_s = event.end_time_s
+            self._events.append(event)
 
     def _watch_set(self, estimate: FrameEstimate) -> None:
         now, alone = estimate.end_s, estimate.stillness == Stillness.ALONE

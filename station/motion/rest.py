@@ -24,6 +24,8 @@ class RestAssumption:
     parameters: EngineParameters
     _since_held_s: float = 10.0
     _since_hovered_s: float = 10.0
+    _doubted_s: float = 0.0
+    _stuck_s: float = 0.0
 
     def sigma(
         self,
@@ -32,26 +34,31 @@ class RestAssumption:
         tilt: TiltFilter,
         step: VerticalStep,
         shock_m_s: float,
+        *,
+        mid_rise: bool = False,
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
 
-        After a shock, stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
+        Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. After a shock, stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
         """
         p = self.parameters
         self._since_held_s += step.duration_s
         self._since_hovered_s += step.duration_s
         hovering = reading.stillness == Stillness.HOVERING
+        sigma = self._spread(reading)
+        plausible = self._plausible(reading, vertical, step, sigma)
+        stuck = mid_rise and reading.stillness >= Stillness.HELD
+        self._stuck_s = self._stuck_s + step.duration_s if stuck else 0.0
+        if mid_rise and self._stuck_s < p.stuck_s:
+            return 0.0
         if hovering and self._since_hovered_s < p.hover_spacing_s:
             return 0.0
         if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:
             return 0.0
-        sigma = self._spread(reading)
         spoilt = reading.stillness >= Stillness.HELD and abs(vertical.velocity) < min(
             shock_m_s, _LARGEST_SPOILT_M_S
         )
-        if not (spoilt or self._plausible(reading, vertical, step, sigma)) or self._travelling(
-            reading, tilt, sigma
-        ):
+        if not (spoilt or plausible) or self._travelling(reading, tilt, sigma):
             return 0.0
         self._since_hovered_s = 0.0
         if not hovering:
@@ -70,11 +77,21 @@ class RestAssumption:
     ) -> bool:
         """Whether a bar this still, at this predicted speed, is at rest."""
         p = self.parameters
+        alone = reading.stillness == Stillness.ALONE
+        agrees = self._agrees(reading, vertical, step, sigma)
+        self._doubted_s = (
+            0.0 if agrees or reading.stillness < Stillness.HELD else self._doubted_s + step.duration_s
+        )
+        return agrees or self._doubted_s > (p.alone_rest_s if alone else p.held_rest_s)
+
+    def _agrees(
+        self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep, sigma: float
+    ) -> bool:
+        """Whether this stillness is what was predicted."""
+        p = self.parameters
         if reading.stillness == Stillness.MOVING:
             return False
         alone = reading.stillness == Stillness.ALONE
-        if reading.for_s > (p.alone_rest_s if alone else p.held_rest_s):
-            return True
         offset, offset_sd = vertical.acceleration_offset(step)
         if abs(step.dv_m_s / step.duration_s - offset) > p.rest_mean_acc_m_s2 + 2 * offset_sd:
             return False

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
-from drivers.samples import FloatArray
+from drivers.samples import FloatArray, IntArray
 from station.motion.live import BOTTOM, CONSTANTS, TOP
 
 
@@ -67,6 +67,15 @@ class Smoothed:
         pick = np.zeros(2 * len(self.height_m))
         pick[2 * node + 1] = 1.0
         return self._variance(pick)
+
+    def velocity_covariance(self, nodes: IntArray) -> FloatArray:
+        """Covariance of the velocities at some nodes, shape (k, k), m2/s2."""
+        pick = np.zeros((2 * len(self.height_m), len(nodes)))
+        pick[2 * nodes + 1, np.arange(len(nodes))] = 1.0
+        own = pick.T @ cho_solve_banded((self._factor, False), pick, check_finite=False)
+        by_constants = pick.T @ self._spread_by_constants
+        together: FloatArray = own + by_constants @ self._constants_covariance @ by_constants.T
+        return together
 
     def _variance(self, pick: FloatArray) -> float:
         own = float(pick @ cho_solve_banded((self._factor, False), pick, check_finite=False))
