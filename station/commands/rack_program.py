@@ -76,7 +76,7 @@ def run_rack(make_rack: Callable[[Show], Rack], source: Source, look: Look) -> i
     with app:
         if look.headless_s is not None:
             QTimer.singleShot(int(look.headless_s * 1000), app.application.quit)
-        _quit_on_interrupt(app.application.quit)
+        quit_on_interrupt(app.application.quit)
         app.application.exec()
     return follower.reps
 
@@ -131,7 +131,7 @@ class _Photographer:
             save_snapshot(self._window, self._file)
 
 
-def _quit_on_interrupt(quit_program: Callable[[], None]) -> None:
+def quit_on_interrupt(quit_program: Callable[[], None]) -> None:
     """Ctrl-C ends the program properly: Qt's loop must come back to Python now and then to hear it."""
     from PySide6.QtCore import QCoreApplication, QTimer
 
