@@ -197,6 +197,30 @@ def squad(
     typer.echo(f"{added} athletes added, {len(complaints)} rows left out")
 
 
+@app.command()
+def checkin(
+    rack: Annotated[
+        str, typer.Option("--rack", help="Name of this check-in screen; each has its own record.")
+    ] = "check-in",
+    data: DataOption = None,
+    full_screen: Annotated[
+        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
+    ] = False,
+    theme: ThemeOption = "dark",
+    diagonal_in: DiagonalOption = 10.0,
+) -> None:
+    """Open a check-in screen: five answers, a word if something hurts or somebody feels ill.
+
+    It knows the roster of this machine's other records (import it at the desk). Earlier answers are never shown.
+    Answering is everybody's choice: the first time it asks for consent, and "Not today" is a key of its own.
+    """
+    from station.commands.checkin_command import run_check_in
+    from station.commands.rack_program import Look
+
+    with clear_failures():
+        run_check_in(rack, data, Look(theme, diagonal_in, full_screen))
+
+
 register_replay(app)
 register_sensors(app)
 register_assess(app)

@@ -1,0 +1,109 @@
+"""Records of one machine: each process owns its folder, and takes from its neighbours' what it may know.
+
+Rows are never edited and carry ids of their own, so taking over is inserting what is not there yet, as often as one
+likes. A rack or a kiosk takes roster, calendar, plans, training status and the holds, never anybody's answers.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
+from datetime import date
+from pathlib import Path
+
+from station.store import squad_tables as squad
+from station.store import tables
+from station.store.database import FILE_NAME
+from station.store.record import Record
+
+SQUAD_TABLES = (
+    *("athletes", "staff", "matches", "plans", "roster_changes", "training_statuses"),
+    *("match_days", "appearances", "lift_plans", "consents", "load_holds"),
+)
+DESK_TABLES = tuple(
+    t.name for t in tables.metadata.sorted_tables if t.name not in (tables.claims.name, tables.raw_files.name)
+)
+assert squad.jumps.name in DESK_TABLES
+_WAIT_S = 2.0
+
+
+def neighbours(folder: Path) -> list[Path]:
+    """The record files of the other processes beside this one's folder."""
+    return sorted(p for p in folder.parent.glob(f"*/{FILE_NAME}") if p.parent != folder)
+
+
+def take_over(record: Record, names: Sequence[str] = SQUAD_TABLES) -> int:
+    """Take from every neighbour's record the rows of these tables that are not here yet; how many.
+
+    A neighbour that cannot be read now, or is of another version, is left for the next time.
+    """
+    taken = 0
+    for file in neighbours(record.database.folder):
+        with record.database.engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert isinstance(raw, sqlite3.Connection)
+            try:
+                taken += _from_one(raw, file, names)
+            except sqlite3.Error:
+                raw.execute("ROLLBACK") if raw.in_transaction else None
+            finally:
+                with closing(raw.cursor()) as cursor:
+                    _detach(cursor)
+    return taken
+
+
+def _from_one(raw: sqlite3.Connection, file: Path, names: Sequence[str]) -> int:
+    cursor = raw.cursor()
+    cursor.execute("ATTACH DATABASE ? AS other", (str(file),))
+    theirs = {row[0] for row in cursor.execute("SELECT name FROM other.sqlite_master WHERE type = 'table'")}
+    wanted = [t.name for t in tables.metadata.sorted_tables if t.name in names and t.name in theirs]
+    taken = 0
+    cursor.execute("BEGIN IMMEDIATE")
+    for name in wanted:
+        columns = [row[1] for row in cursor.execute(f"PRAGMA other.table_info({name})")]
+        ours = {row[1] for row in cursor.execute(f"PRAGMA main.table_info({name})")}
+        listed = ", ".join(c for c in columns if c in ours)
+        cursor.execute(
+            f"INSERT OR IGNORE INTO main.{name} ({listed}) SELECT {listed} FROM other.{name} "
+            f"WHERE id NOT IN (SELECT id FROM main.{name})"
+        )
+        taken += max(cursor.rowcount, 0)
+    cursor.execute("COMMIT")
+    return taken
+
+
+def _detach(cursor: sqlite3.Cursor) -> None:
+    if any(row[1] == "other" for row in cursor.execute("PRAGMA database_list").fetchall()):
+        cursor.execute("DETACH DATABASE other")
+
+
+def signature(folder: Path) -> tuple[tuple[str, int, int], ...]:
+    """Changes whenever a neighbour, or this record itself, has written something."""
+    seen = []
+    for file in [*neighbours(folder), folder / FILE_NAME]:
+        for part in (file, file.with_name(f"{FILE_NAME}-wal")):
+            if part.exists():
+                stat = part.stat()
+                seen.append((str(part), stat.st_mtime_ns, stat.st_size))
+    return tuple(seen)
+
+
+def held_back_nearby(folder: Path, day: date) -> set[str]:
+    """Athletes to whom no load is suggested on a day, out of all records of this machine. Says nobody why."""
+    holds: list[tuple[str, str, bool]] = []
+    query = "SELECT id, athlete_id, holds FROM load_holds WHERE day = ?"
+    for file in [*neighbours(folder), folder / FILE_NAME]:
+        try:
+            with _reading(file) as connection:
+                holds += connection.execute(query, (day.isoformat(),)).fetchall()
+        except sqlite3.Error:  # of an earlier version, or not readable now
+            continue
+    newest = {athlete_id: held for _, athlete_id, held in sorted(holds)}
+    return {athlete_id for athlete_id, held in newest.items() if held}
+
+
+@contextmanager
+def _reading(file: Path) -> Iterator[sqlite3.Connection]:
+    with closing(sqlite3.connect(f"{file.as_uri()}?mode=ro", uri=True, timeout=_WAIT_S)) as connection:
+        yield connection
