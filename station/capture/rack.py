@@ -6,12 +6,18 @@ and can be undone.
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
+from station.capture.pins import PinGate
 from station.capture.rack_core import RackCore
-from station.capture.rack_view import Decision
+from station.capture.rack_settings import keep_settings
+from station.capture.rack_setup import with_settings
+from station.capture.rack_view import Decision, ScreenSettings, SetField
+from station.capture.several_sets import corrections_for
 from station.squad.athletes import Athlete
 from station.squad.lifts import lift_named
+from station.store.rack_things import pin_hashes
 from station.store.tables import new_id
 
 GUEST = "Guest"
@@ -20,9 +26,29 @@ GUEST = "Guest"
 class Rack(RackCore):
     """Carries out what the sensor and the people at one rack do."""
 
-    def sign_in(self, staff: str) -> None:
-        """Decisions and corrections from now on carry this name."""
-        self.state.staff = staff
+    _pins = PinGate(time.monotonic)
+
+    def sign_in(self, staff: str, pin: str = "") -> None:
+        """Decisions and corrections from now on carry this name; with a PIN where this person has one."""
+        pin_hash = pin_hashes(self.record).get(staff, "")
+        self.state.pin_words = self._pins.refused(staff, pin, pin_hash) if pin_hash else ""
+        if not self.state.pin_words:
+            self.state.staff = staff
+        self.publish()
+
+    def set_pin(self, pin: str) -> None:
+        """Whoever is signed in signs in with this PIN from now on; "" takes it away."""
+        if self.state.staff is None:
+            self.state.pin_words = "Sign in first, then choose a PIN."
+        else:
+            try:
+                pin_hash = self._pins.hashed(pin) if pin else ""
+                self.record.add_rows("staff_pins", [{"staff": self.state.staff, "pin_hash": pin_hash}])
+                self.state.pin_words = "The PIN is kept." if pin else "No PIN any more."
+                self.setup = replace(self.setup, pin_needed=tuple(pin_hashes(self.record)))
+                self.session.setup = self.setup
+            except ValueError as error:
+                self.state.pin_words = str(error)
         self.publish()
 
     def switch_athlete(self, athlete_id: str | None) -> None:
@@ -77,6 +103,49 @@ class Rack(RackCore):
             self._undo.append(lambda: self._put_load(before))
         self._put_load(load_kg)
         self.publish()
+
+    def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
+        """Correct load, bar or lift of this set and the later ones it concerns: one step, also to undo."""
+        there, back = corrections_for(self.session.sets_from(set_id), field, value, self.setup.plates.bar_kg)
+        state = self.state
+        before = (state.load_kg, state.lift, self.setup)
+        self.record.add_rows("corrections", [{**row, "staff": state.staff, "why": ""} for row in there])
+        if field == "bar_kg" and isinstance(value, float):
+            self._put_bar(value)
+        elif field == "load_kg" and isinstance(value, float):
+            state.load_kg = value
+        elif isinstance(value, str):
+            state.lift = value
+
+        def undo() -> None:
+            self.record.add_rows("corrections", [{**row, "staff": state.staff, "why": ""} for row in back])
+            state.load_kg, state.lift, self.setup = before
+            self.session.setup = self.setup
+            self.session.everything_changed()
+
+        self._undo.append(undo)
+        self.session.everything_changed()
+        self.publish()
+
+    def use_bar(self, bar_kg: float) -> None:
+        """The bar from the next set on, by its weighed mass."""
+        before = self.setup.plates.bar_kg
+        self._put_bar(bar_kg)
+        self._undo.append(lambda: self._put_bar(before))
+        self.publish()
+
+    def use_settings(self, settings: ScreenSettings) -> None:
+        """Change how the screen is set, and keep it."""
+        keep_settings(self.record.database.folder, settings)
+        self.setup = with_settings(self.setup, settings, self.record)
+        self.session.setup = self.setup
+        self.publish()
+
+    def _put_bar(self, bar_kg: float) -> None:
+        self.setup = replace(self.setup, plates=replace(self.setup.plates, bar_kg=bar_kg))
+        self.session.setup = self.setup
+        self.state.on_bar = None
+        self._equipment()
 
     def end_set(self) -> None:
         """The set is over now."""

@@ -22,8 +22,10 @@ from station.capture.rack_view import LiveTrace, RackView, RepStatus, TroubleLin
 from station.capture.raw_keeper import RawKeeper
 from station.capture.rep_row import failed_rep, measured_rep, unmeasured_rep
 from station.capture.session import Session
+from station.capture.surroundings import KINDS, Surroundings
 from station.capture.view_builder import build_view
 from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
+from station.readiness.bar_change import change_on_bar
 from station.squad.lifts import lift_named
 from station.squad.sets import equipment_words, same_load
 from station.store.errors import WriteFailed
@@ -32,6 +34,7 @@ from station.store.rows import NewRep, NewSet
 
 Show = Callable[[RackView | LiveTrace], None]
 SYNC_EVERY_S = 1.0
+LOOK_AROUND_EVERY_S = 60.0
 A_REP_FITS_S = 0.5
 # An unchanged athlete is this far from the own line less than once in ten thousand sets.
 FAR_OFF_SDS = 4.0
@@ -47,6 +50,7 @@ class RackCore:
         raw: keeps the raw samples.
         show: takes each new picture of the rack, and stretches of live velocity.
         today: the local day.
+        surroundings: disk, clock, backup and shared database, looked at once a minute; None: not looked at.
     """
 
     def __init__(
@@ -57,6 +61,7 @@ class RackCore:
         raw: RawKeeper,
         show: Show,
         today: Callable[[], date],
+        surroundings: Surroundings | None = None,
     ) -> None:
         self.record, self.setup = record, setup
         self._measurement, self._raw, self._show, self._today = measurement, raw, show, today
@@ -64,6 +69,8 @@ class RackCore:
         self._undo: list[Callable[[], None]] = []
         self._waiting: deque[MotionEvent] = deque()
         self._synced_at_s = 0.0
+        self._surroundings = surroundings
+        self._looked_at_s: float | None = None
         self.session = Session(record, setup, today())
         first = setup.group[0].athlete_id if setup.group else None
         self.state = RackState(LineUp(setup.group, first), setup.lift.name, 20.0)
@@ -103,6 +110,20 @@ class RackCore:
             self.retry()
             self._raw.sync()
             self._say_raw()
+            self._look_around(host_now_s)
+
+    def _look_around(self, host_now_s: float) -> None:
+        """Disk, clock, backup and shared database: once a minute, since none of them changes faster."""
+        if self._surroundings is None:
+            return
+        if self._looked_at_s is not None and host_now_s - self._looked_at_s < LOOK_AROUND_EVERY_S:
+            return
+        self._looked_at_s = host_now_s
+        found = {line.kind: line for line in self._surroundings.troubles(self.record)}
+        before = {kind: line for kind, line in self.troubles.items() if kind in KINDS}
+        if found != before:
+            self.troubles = {k: v for k, v in self.troubles.items() if k not in KINDS} | found
+            self.publish()
 
     def retry(self) -> None:
         """Try again to save what the disk refused."""
@@ -184,6 +205,8 @@ class RackCore:
         if proposed is not None:
             self._ready_for_next()
         athlete_id = state.lineup.current
+        change = change_on_bar(self.setup.plates, state.on_bar, state.load_kg, self.setup.settings.unit)
+        state.on_bar = change.plates if change else None
         set_id = self.record.begin_set(self._new_set(athlete_id))
         self._begin_raw(set_id)
         state.set = OpenSet(set_id, athlete_id, True)
@@ -205,6 +228,7 @@ class RackCore:
             sensor_range_m_s2=self._measurement.range_m_s2,
             usual_range_of_motion_m=self.session.of(athlete_id, state.lift).usual_range_of_motion_m,
             bar_kg=self.setup.plates.bar_kg,
+            plates=[[mass, n] for mass, n in state.on_bar.plates] if state.on_bar else None,
             engine_version=__version__,
         )
 

@@ -1,15 +1,16 @@
-"""What a rack starts with: its name, group, plans and plates, out of the record."""
+"""What a rack starts with: its name, group, plans, bars and plates, out of the record."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from station.capture.rack_settings import read_settings
-from station.capture.rack_view import RackPlan, ScreenSettings
-from station.capture.squad_facts import SquadFacts
-from station.readiness.plates import KG_RACK, LB_RACK, PlateSet
+from station.capture.rack_view import RackPlan, ScreenSettings, Unit
+from station.capture.squad_facts import SquadFacts, facts_of
+from station.readiness.plates import KG_PER_LB, KG_RACK, LB_RACK, PlateSet
 from station.squad.athletes import Athlete
 from station.squad.lifts import Lift, lift_named
+from station.store.rack_things import BAR, PLATE, LiftTarget, pin_hashes, targets, things_of
 from station.store.record import Record
 
 
@@ -24,6 +25,7 @@ class RackSetup:
         squad: everybody, for the squad's prior and for names.
         bars: weighed bars, (label, kg), the usual one first.
         facts: restrictions, today's answers, who played.
+        pin_needed: staff who sign in with a PIN.
     """
 
     name: str
@@ -37,36 +39,76 @@ class RackSetup:
     data_note: str = ""
     bars: tuple[tuple[str, float], ...] = ()
     facts: SquadFacts = field(default_factory=SquadFacts)
+    pin_needed: tuple[str, ...] = ()
 
 
 def setup_from_record(record: Record, data_note: str = "", default_lift: str = "back squat") -> RackSetup:
     """Group and plans of this rack as the record has them; an empty record gives an empty rack."""
     squad = tuple(record.athletes())
     group = tuple(a for a in squad if a.group == record.rack)
-    plans = {
-        (row["athlete_id"], row["lift"]): RackPlan(
-            row["athlete_id"],
-            row["lift"],
+    plans = _plans(record)
+    ids = [a.athlete_id for a in group]
+    here = [lift for athlete_id, lift in plans if athlete_id in ids]
+    settings = read_settings(record.database.folder)
+    plates, bars = _equipment(record, settings.unit)
+    return RackSetup(
+        record.rack,
+        lift_named(here[0] if here else default_lift),
+        group,
+        squad,
+        plans,
+        tuple(record.staff_names()),
+        plates,
+        settings,
+        data_note,
+        bars,
+        facts_of(record),
+        tuple(pin_hashes(record)),
+    )
+
+
+def with_settings(setup: RackSetup, settings: ScreenSettings, record: Record) -> RackSetup:
+    """The same rack with another setting of its screen; another unit brings its own plates, the bar stays."""
+    if settings.unit == setup.settings.unit:
+        return replace(setup, settings=settings)
+    plates, bars = _equipment(record, settings.unit)
+    bar_kg = setup.plates.bar_kg if bars else plates.bar_kg
+    return replace(setup, settings=settings, plates=replace(plates, bar_kg=bar_kg))
+
+
+def _plans(record: Record) -> dict[tuple[str, str], RackPlan]:
+    wanted = targets(record)
+    nothing = LiftTarget(None, None, None)
+    plans = {}
+    for row in record.plans():
+        key = (row["athlete_id"], row["lift"])
+        target = wanted.get(key, nothing)
+        low, high = target.low_m_s, target.high_m_s
+        plans[key] = RackPlan(
+            *key,
             row["warmup_load_kg"],
             row["planned_load_kg"],
             row["ceiling_kg"],
             row["work_sets"],
             row["stop_loss"],
+            (low, high) if low is not None and high is not None else None,
+            target.velocity_at_1rm_m_s,
         )
-        for row in record.plans()
-    }
-    ids = [a.athlete_id for a in group]
-    here = [lift for athlete_id, lift in plans if athlete_id in ids]
-    lift = lift_named(here[0] if here else default_lift)
-    settings = read_settings(record.database.folder)
-    return RackSetup(
-        record.rack,
-        lift,
-        group,
-        squad,
-        plans,
-        tuple(record.staff_names()),
-        LB_RACK if settings.unit == "lb" else KG_RACK,
-        settings,
-        data_note,
-    )
+    return plans
+
+
+def _equipment(record: Record, unit: Unit) -> tuple[PlateSet, tuple[tuple[str, float], ...]]:
+    """Plates and bars as written down for this rack; without, what racks commonly have, as cast."""
+    things = things_of(record)
+    common = LB_RACK if unit == "lb" else KG_RACK
+    bars = tuple((t.label, t.weighed_kg) for t in things if t.kind == BAR)
+    bar_kg = bars[0][1] if bars else common.bar_kg
+    plates = [t for t in things if t.kind == PLATE]
+    own = [t for t in plates if t.unit == unit] or plates
+    if not own:
+        return replace(common, bar_kg=bar_kg), bars
+    own = [t for t in own if t.unit == own[0].unit]
+    per_unit = KG_PER_LB if own[0].unit == "lb" else 1.0
+    pairs = tuple((float(t.label), t.pairs) for t in own)
+    weighed = tuple((float(t.label), t.weighed_kg / per_unit) for t in own)
+    return PlateSet(pairs, own[0].unit, bar_kg, weighed=weighed), bars

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from station.capture.lineup import LineUp
 from station.capture.link_news import WAITING
 from station.capture.rack_view import SensorLine
+from station.readiness.results import PlatesPerSide
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,12 @@ class OpenSet:
 
 @dataclass(slots=True)
 class RackState:
-    """Everything that changes at a rack."""
+    """Everything that changes at a rack.
+
+    Attributes:
+        on_bar: the plates that hung on each side during the last set; None when nobody knows.
+        pin_words: why the last sign-in failed, or "".
+    """
 
     lineup: LineUp
     lift: str
@@ -29,3 +35,5 @@ class RackState:
     set: OpenSet | None = None
     staff: str | None = None
     sensor: SensorLine = WAITING
+    on_bar: PlatesPerSide | None = None
+    pin_words: str = ""

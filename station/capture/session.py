@@ -50,6 +50,7 @@ class Session:
         self._today: dict[tuple[str, Lift, RackPlan | None, Setting], AthleteToday] = {}
         self._limits: dict[tuple[str, str], list[list[float]]] = {}
         self._allowed: dict[tuple[str, str], RackPlan | None] = {}
+        self._played: dict[str, frozenset[date] | None] = {}
         self._not_done: dict[str, tuple[tuple[str, date], ...]] = {}
         self._usual: dict[tuple[str, str, float], UsualRange | None] = {}
         self._sets: list[SetRow] | None = None
@@ -91,15 +92,16 @@ class Session:
         return self._today[key]
 
     def _setting(self, athlete_id: str) -> Setting:
-        played = self.setup.facts.matches_played(athlete_id)
         setup = self.setup
+        if athlete_id not in self._played:
+            self._played[athlete_id] = setup.facts.matches_played(athlete_id)
         return Setting(
             self.day,
             self.number,
             self._matches,
             setup.plates,
             setup.settings.unit,
-            played,
+            self._played[athlete_id],
             self.equipment,
         )
 
@@ -179,6 +181,17 @@ class Session:
         decided = self._decided.get((athlete_id or "", lift))
         return decided[1] if decided else None
 
+    @property
+    def all_sets(self) -> list[SetRow]:
+        """This session's sets at this rack, oldest first."""
+        return self._all_sets()
+
+    def sets_from(self, set_id: str) -> list[SetRow]:
+        """This set and all later ones of this session at this rack, oldest first."""
+        rows = self._all_sets()
+        first = next((n for n, row in enumerate(rows) if row.set_id == set_id), len(rows))
+        return rows[first:]
+
     def owner(self, set_id: str) -> str | None:
         """Whose set it is now."""
         return next((s.athlete_id for s in self._all_sets() if s.set_id == set_id), None)
@@ -252,6 +265,7 @@ class Session:
         self._today.clear()
         self._usual.clear()
         self._allowed.clear()
+        self._played.clear()
         self._limits.clear()
         self._not_done.clear()
 

@@ -11,11 +11,14 @@ from datetime import date
 
 from station.capture.rack_view import RackPlan
 from station.squad.athletes import Athlete, TrainingStatus
+from station.squad.roster import holding
 from station.squad.sets import SAME_LOAD
 from station.squad.status import Restriction, permission
+from station.store import checkins, roster
+from station.store.record import Record
 
 
-def _none(_athlete_id: str) -> Sequence[Restriction]:
+def _none(_athlete_id: str, _day: date) -> Sequence[Restriction]:
     return ()
 
 
@@ -32,13 +35,13 @@ class SquadFacts:
     """Three questions to the record, each with an answer for a record that knows nothing.
 
     Attributes:
-        restrictions: those of one athlete, whatever day they hold on.
+        restrictions: what medical staff set for an athlete and holds on a day; empty where they set nothing.
         answers_forbid_load: whether the athlete said pain or illness on that day. Only this yes or no ever reaches a
             rack, never the answers.
         matches_played: the matches one athlete played in; None when nobody wrote it down.
     """
 
-    restrictions: Callable[[str], Sequence[Restriction]] = _none
+    restrictions: Callable[[str, date], Sequence[Restriction]] = _none
     answers_forbid_load: Callable[[str, date], bool] = _nothing_said
     matches_played: Callable[[str], frozenset[date] | None] = _nobody_wrote
 
@@ -53,7 +56,7 @@ def allowed_plan(
     """
     if plan is None or plan.lift != lift:
         return None
-    known = list(facts.restrictions(athlete.athlete_id))
+    known = list(facts.restrictions(athlete.athlete_id, day))
     if not known and athlete.status is not TrainingStatus.FULL:
         known = [Restriction(athlete.status)]  # nothing named: nothing allowed
     unwell = facts.answers_forbid_load(athlete.athlete_id, day)
@@ -64,3 +67,27 @@ def allowed_plan(
     if ceiling is not None and ceiling < plan.warmup_load_kg * (1 - SAME_LOAD):
         return None
     return plan.with_ceiling(ceiling)
+
+
+def facts_of(record: Record) -> SquadFacts:
+    """The three answers out of the record, as it stands when they are asked for."""
+
+    def restrictions(athlete_id: str, day: date) -> Sequence[Restriction]:
+        with record.database.read() as connection:
+            known = roster.statuses(connection).get(athlete_id, [])
+        now = holding(known, day)
+        return () if now is None else (now,)
+
+    def held(athlete_id: str, day: date) -> bool:
+        with record.database.read() as connection:
+            return athlete_id in checkins.held_back(connection, day)
+
+    def played(athlete_id: str) -> frozenset[date] | None:
+        with record.database.read() as connection:
+            written = roster.played_days(connection).get(athlete_id)
+            if written is None:
+                return None
+            # Of a match that nobody wrote down nothing is known: it counts as for everybody.
+            return frozenset(d for d in roster.match_dates(connection) if written.get(d, True))
+
+    return SquadFacts(restrictions, held, played)

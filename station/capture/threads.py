@@ -22,7 +22,7 @@ from drivers.samples import SampleBlock
 from station.capture.link_news import LinkNews
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
-from station.capture.rack_view import Decision, LiveTrace, RackView, TroubleLine
+from station.capture.rack_view import Decision, LiveTrace, RackView, ScreenSettings, SetField, TroubleLine
 
 log = logging.getLogger(__name__)
 
@@ -211,9 +211,13 @@ class RackThreads:
     def _touch(self, carry_out: Callable[[Rack], None]) -> None:
         self._inbox.put(_Touch(carry_out))
 
-    def sign_in(self, staff: str) -> None:
+    def sign_in(self, staff: str, pin: str = "") -> None:
         """Decisions and corrections from now on carry this name."""
-        self._touch(lambda rack: rack.sign_in(staff))
+        self._touch(lambda rack: rack.sign_in(staff, pin))
+
+    def set_pin(self, pin: str) -> None:
+        """Whoever is signed in signs in with this PIN from now on."""
+        self._touch(lambda rack: rack.set_pin(pin))
 
     def switch_athlete(self, athlete_id: str | None) -> None:
         """The bar belongs to this athlete from now on."""
@@ -234,6 +238,18 @@ class RackThreads:
     def set_load(self, load_kg: float) -> None:
         """The load from the next rep on."""
         self._touch(lambda rack: rack.set_load(load_kg))
+
+    def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
+        """Correct load, bar or lift of this set and the later ones it concerns."""
+        self._touch(lambda rack: rack.correct_from(set_id, field, value))
+
+    def use_bar(self, bar_kg: float) -> None:
+        """The bar from the next set on."""
+        self._touch(lambda rack: rack.use_bar(bar_kg))
+
+    def use_settings(self, settings: ScreenSettings) -> None:
+        """Change how the screen is set, and keep it."""
+        self._touch(lambda rack: rack.use_settings(settings))
 
     def end_set(self) -> None:
         """The set is over now."""

@@ -8,9 +8,9 @@ from station.capture.cautions import AS_FAST_AS_YOU_CAN_CONTROL, cautions_for
 from station.capture.lineup import tile
 from station.capture.rack_setup import RackSetup
 from station.capture.rack_state import RackState
-from station.capture.rack_view import AthleteTile, RackView, SetView, TroubleLine
+from station.capture.rack_view import AthleteTile, RackView, SessionSet, SetView, TroubleLine
 from station.capture.session import Session
-from station.readiness.plates import load_within
+from station.readiness.bar_change import change_on_bar
 from station.readiness.suggestion import ASK_A_COACH
 from station.squad.lifts import LIFTS, lift_named
 
@@ -27,6 +27,7 @@ def build_view(
     set_view = session.set_view(shown.set_id, shown.athlete_id, shown.is_open) if shown else None
     plan = session.plan(lineup.current, state.lift)
     settings = setup.settings
+    change = change_on_bar(setup.plates, state.on_bar, state.load_kg, settings.unit)
     return RackView(
         rack_name=setup.name,
         staff=state.staff,
@@ -36,7 +37,7 @@ def build_view(
         next_athlete_id=lineup.proposed,
         lift=state.lift,
         load_kg=state.load_kg,
-        plates=load_within(setup.plates, state.load_kg),
+        plates=change.plates if change else None,
         warmup_load_kg=now.warmup_load_kg,
         set=set_view,
         usual=session.usual_at(lineup.current, state.lift, state.load_kg),
@@ -58,8 +59,24 @@ def build_view(
         squad=tuple(AthleteTile(a.athlete_id, a.name, a.shirt_number, a.group) for a in setup.squad),
         decided_kg=session.decided_kg(lineup.current, state.lift),
         coach=session.coach_notes(lineup.current, state.lift),
+        session_sets=_session_sets(session),
+        bars=setup.bars,
+        bar_kg=setup.plates.bar_kg,
         settings=settings,
+        bar_change=change.words if change and not (shown and shown.is_open) else "",
+        pin_needed=setup.pin_needed,
+        pin_words=state.pin_words,
     )
+
+
+def _session_sets(session: Session) -> tuple[SessionSet, ...]:
+    found = []
+    for row in session.all_sets:
+        athlete = session.athlete(row.athlete_id)
+        clock = row.born_at.astimezone().strftime("%H:%M")
+        name = athlete.name if athlete else "no name"
+        found.append(SessionSet(row.set_id, clock, name, row.lift, row.load_kg))
+    return tuple(found)
 
 
 def _tile(athlete_id: str | None, setup: RackSetup, state: RackState, session: Session) -> AthleteTile:

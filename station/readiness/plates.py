@@ -16,10 +16,12 @@ _UNIT_KG = {"kg": 1.0, "lb": KG_PER_LB}
 
 @dataclass(frozen=True, slots=True)
 class PlateSet:
-    """Bar, collars, sensor and plates of one rack.
+    """Bar, collars, sensor and plates of one rack. What is written on a plate is what people look for; it weighs
+    what the scale said.
 
     Attributes:
-        pairs: (mass of one plate, how many pairs), in `unit`.
+        pairs: (what is written on one plate, how many pairs), in `unit`.
+        weighed: (what is written on it, what one weighs), in `unit`, for plates that were put on a scale.
         bar_kg: weighed mass of the bar, kg.
         collars_kg: both collars together, kg.
         sensor_kg: the sensor on the bar, kg.
@@ -30,6 +32,7 @@ class PlateSet:
     bar_kg: float = 20.0
     collars_kg: float = 0.0
     sensor_kg: float = 0.0
+    weighed: tuple[tuple[float, float], ...] = ()
 
     @property
     def empty_kg(self) -> float:
@@ -64,30 +67,47 @@ def load_within(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
     room = math.floor((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 + _HAIR)
     if room < 0:
         return None
-    return _loaded(plates, max(mass for mass in _reachable(plates.pairs) if mass <= room))
+    return _loaded(plates, max(mass for mass in reachable(plates) if mass <= room))
 
 
 def load_at_least(plates: PlateSet, limit_kg: float) -> PlatesPerSide | None:
     """The lightest load that is not below `limit_kg`; None when the rack has too few plates."""
     per_unit = _UNIT_KG[plates.unit]
     room = math.ceil((limit_kg - plates.empty_kg) / per_unit / 2 * 1000 - _HAIR)
-    enough = [mass for mass in _reachable(plates.pairs) if mass >= room]
+    enough = [mass for mass in reachable(plates) if mass >= room]
     if not enough:
         return None
     return _loaded(plates, min(enough))
 
 
 def _loaded(plates: PlateSet, side: int) -> PlatesPerSide:
-    total = plates.empty_kg + 2 * side / 1000 * _UNIT_KG[plates.unit]
-    return PlatesPerSide(_reachable(plates.pairs)[side], plates.unit, total)
+    return PlatesPerSide(reachable(plates)[side], plates.unit, total_kg(plates, side))
+
+
+def total_kg(plates: PlateSet, side: int) -> float:
+    """Everything on the bar, kg, with so many thousandths of the unit on each side."""
+    return plates.empty_kg + 2 * side / 1000 * _UNIT_KG[plates.unit]
+
+
+def side_of(plates: PlateSet, hung: tuple[tuple[float, int], ...]) -> int:
+    """What hangs on one side, thousandths of the unit."""
+    weighed = dict(plates.weighed)
+    return sum(n * round(weighed.get(mass, mass) * 1000) for mass, n in hung)
+
+
+def reachable(plates: PlateSet) -> dict[int, tuple[tuple[float, int], ...]]:
+    """Every mass one sleeve can hold, in thousandths of the unit, with its fewest plates, heaviest first."""
+    return _reachable(plates.pairs, plates.weighed)
 
 
 @lru_cache(maxsize=64)
-def _reachable(pairs: tuple[tuple[float, int], ...]) -> dict[int, tuple[tuple[float, int], ...]]:
-    """Every mass one sleeve can hold, in thousandths of the unit, with its fewest plates, heaviest first."""
+def _reachable(
+    pairs: tuple[tuple[float, int], ...], weighed: tuple[tuple[float, float], ...]
+) -> dict[int, tuple[tuple[float, int], ...]]:
+    on_the_scale = dict(weighed)
     best: dict[int, tuple[tuple[float, int], ...]] = {0: ()}
     for mass, count in sorted(pairs, reverse=True):
-        step = round(mass * 1000)
+        step = round(on_the_scale.get(mass, mass) * 1000)
         grown = dict(best)
         for held, plates in best.items():
             for n in range(1, count + 1):

@@ -10,7 +10,7 @@ import numpy as np
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
-from station.capture.rack_view import Decision, LiveTrace
+from station.capture.rack_view import Decision, LiveTrace, ScreenSettings, SetField
 from station.screens.colour_vision import MISSING_CONE, seen_picture
 from station.screens.mirror_window import MirrorWindow
 from station.screens.opening import screens_application
@@ -27,7 +27,19 @@ THEMES: tuple[ThemeName, ...] = ("dark", "light")
 class NobodyListens:
     """`RackActions` for a picture: nothing happens."""
 
-    def sign_in(self, staff: str) -> None:
+    def sign_in(self, staff: str, pin: str = "") -> None:
+        """Nothing."""
+
+    def set_pin(self, pin: str) -> None:
+        """Nothing."""
+
+    def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
+        """Nothing."""
+
+    def use_bar(self, bar_kg: float) -> None:
+        """Nothing."""
+
+    def use_settings(self, settings: ScreenSettings) -> None:
         """Nothing."""
 
     def switch_athlete(self, athlete_id: str | None) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from station.capture.rack_view import Figure, RackView, RepStatus, RepView, SetView, Unit
+from station.capture.rack_view import Figure, RackView, RepStatus, RepView, SetView
 from station.readiness.plates import KG_PER_LB as KG_PER_LB
 from station.readiness.plates import load_words as load_words
 from station.readiness.results import Verdict, WarmupPoint

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from station.store.rack_tables import equipment, lift_targets, staff_pins
 from station.store.record import Record
+from station.store.tables import sets
 
 BAR, PLATE = "bar", "plate"
 
@@ -65,3 +67,9 @@ def pin_hashes(record: Record) -> dict[str, str]:
         rows = connection.execute(select(staff_pins).order_by(staff_pins.c.id)).all()
     newest = {r.staff: r.pin_hash for r in rows}
     return {staff: pin_hash for staff, pin_hash in newest.items() if pin_hash}
+
+
+def newest_set_at(record: Record) -> datetime | None:
+    """When the latest set was recorded by the clock of that time, UTC; None in an empty record."""
+    with record.database.read() as connection:
+        return connection.execute(select(func.max(sets.c.born_at))).scalar()

@@ -4,15 +4,27 @@ from __future__ import annotations
 
 from typing import Any
 
-from station.capture.rack_view import Decision
+from station.capture.rack_view import Decision, ScreenSettings, SetField
 
 
 class RecordingActions:
     def __init__(self) -> None:
         self.calls: list[tuple[Any, ...]] = []
 
-    def sign_in(self, staff: str) -> None:
-        self.calls.append(("sign_in", staff))
+    def sign_in(self, staff: str, pin: str = "") -> None:
+        self.calls.append(("sign_in", staff, pin) if pin else ("sign_in", staff))
+
+    def set_pin(self, pin: str) -> None:
+        self.calls.append(("set_pin", pin))
+
+    def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
+        self.calls.append(("correct_from", set_id, field, value))
+
+    def use_bar(self, bar_kg: float) -> None:
+        self.calls.append(("use_bar", bar_kg))
+
+    def use_settings(self, settings: ScreenSettings) -> None:
+        self.calls.append(("use_settings", settings))
 
     def switch_athlete(self, athlete_id: str | None) -> None:
         self.calls.append(("switch_athlete", athlete_id))
