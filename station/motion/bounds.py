@@ -78,7 +78,7 @@ def upward_runs(
 def _after_ringing(
     velocity: FloatArray, height: FloatArray, fast: IntArray, parameters: EngineParameters
 ) -> int:
-    """First sample of the movement proper: a bar that rings on the floor passes the mark many times, going nowhere."""
+    """First sample of the movement proper: a bar ringing on the floor passes the mark many times, going nowhere."""
     first = int(fast[0])
     for k in np.flatnonzero(np.diff(fast) > 1):
         ended, again = int(fast[k]), int(fast[k + 1])

@@ -184,6 +184,11 @@ class MotionEstimate:
         line[Column.ON_HEIGHT : Column.STATE] = step.on_height
         return rest > 0
 
+    @property
+    def height_variance(self) -> float:
+        """Of the running height, m2."""
+        return float(self._vertical.covariance[0, 0])
+
     def restart(self) -> None:
         """Nothing is known of velocity and attitude any more: the sensor fell, or a hole in the data."""
         self._vertical.restart()

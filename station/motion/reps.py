@@ -25,6 +25,8 @@ _RACKED_FLOOR_LIFT_AFTER_S = 10.0
 _LOST_SHARE = 0.25
 _LONGEST_STALL_S = 2.0
 _TURNED_BACK_M = 0.02
+_WAIT_S = 0.28
+_WORTH_WAITING_M_S = 0.02
 _TUMBLES_FOR_S = 1.5
 
 
@@ -39,6 +41,7 @@ class RepFinder:
     _peak_m: float = 0.0
     _low_m: float = 0.0
     _came_from_above_m: float = 0.0
+    _height_variance: float = 0.0
     _slow_for_s: float = 0.0
     _decided_until_s: float = -1.0
     _set_active: bool = False
@@ -107,13 +110,15 @@ class RepFinder:
                 self._open_since = index
                 self._peak_m = self._low_m = estimate.height_m
                 self._came_from_above_m = self._recent_top() - estimate.height_m
+                self._height_variance = self.estimate.height_variance
                 self._slow_for_s = 0.0
             self.estimate.mid_rise = False
             return
         self._peak_m = max(self._peak_m, estimate.height_m)
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
 
-        rise = estimate.height_m - self._low_m
+        unsure = sqrt(max(self.estimate.height_variance - self._height_variance, 0.0))
+        rise = estimate.height_m - self._low_m + unsure
         self.estimate.mid_rise = self.judge.half_way_up(rise, self._came_from_above_m)
 
     def _recent_top(self) -> float:
@@ -144,7 +149,7 @@ class RepFinder:
         runs = _joined(runs, curve, self.judge)
         unfinished = False
         for run in runs:
-            if run.final is None or self._stalled(run, curve, now):
+            if run.final is None or self._stalled(run, curve, now) or self._worth_waiting(run, curve, now):
                 unfinished = True
                 break
             self._decided_until_s = float(curve.time_s[run.final])
@@ -158,6 +163,11 @@ class RepFinder:
         standing = now - float(curve.time_s[run.last]) < _LONGEST_STALL_S
         attempt = self.judge.is_attempt(_rise(curve, run.first, run.last))
         return attempt and standing and not _turned_back(curve, run, len(curve.time_s))
+
+    def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> bool:
+        """Not sure yet, and just over: the rest that follows at the top will tell more."""
+        movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
+        return now - movement.end_time_s < _WAIT_S and _half_width(curve, movement) > _WORTH_WAITING_M_S
 
     def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
         movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
@@ -296,6 +306,13 @@ def _sideways(curve: Curve, movement: Movement) -> tuple[float, float, float]:
     return turned, rolled, max(strayed - 2 * unsure, 0.0)
 
 
+def _half_width(curve: Curve, movement: Movement) -> float:
+    """Half the width of the 95 % interval of mean velocity, without what the sensor's scale adds, m/s."""
+    nodes = curve.node_near(movement.start_time_s), curve.node_near(movement.end_time_s)
+    variance = curve.smoothed.variance_of_rise(*nodes)
+    return 1.96 * sqrt(max(variance, 0.0)) / movement.duration_s
+
+
 def _as_rep(
     curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...], scale_sd: float
 ) -> RepMeasured:
@@ -304,9 +321,7 @@ def _as_rep(
         flags = (*flags, "gap")
     if curve.between(curve.clipped, start, end) > 0:
         flags = (*flags, "clipped")
-    variance = curve.smoothed.variance_of_rise(curve.node_near(start), curve.node_near(end))
-    unscaled = sqrt(max(variance, 0.0)) / movement.duration_s
-    uncertainty = 1.96 * hypot(unscaled, scale_sd * movement.mean_velocity_m_s)
+    uncertainty = hypot(_half_width(curve, movement), 1.96 * scale_sd * movement.mean_velocity_m_s)
     return RepMeasured(
         number,
         start,

@@ -39,7 +39,8 @@ class RestAssumption:
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
 
-        Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. After a shock, stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
+        Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. After a
+        shock, stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
         """
         p = self.parameters
         self._since_held_s += step.duration_s

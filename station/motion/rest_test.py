@@ -54,6 +54,6 @@ def _contradicted(known: SmootherInput, smoothed: Smoothed, sure: NDArray[np.boo
 
 
 def _doubt(velocity: FloatArray, covariance: FloatArray, variance: FloatArray) -> float:
-    """How far the others put these velocities from zero, squared, in their own variance (leave-group-out residual)."""
+    """How far all else puts these velocities from zero, squared, by its own variance (leave-group-out residual)."""
     left_out = np.diag(variance) - covariance
     return float(velocity @ np.linalg.lstsq(left_out, velocity, rcond=1e-9)[0])
