@@ -6,10 +6,8 @@ and can be undone.
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 
-from station.capture.pins import PinGate
 from station.capture.rack_core import RackCore
 from station.capture.rack_settings import keep_settings
 from station.capture.rack_setup import with_settings
@@ -25,8 +23,6 @@ GUEST = "Guest"
 
 class Rack(RackCore):
     """Carries out what the sensor and the people at one rack do."""
-
-    _pins = PinGate(time.monotonic)
 
     def sign_in(self, staff: str, pin: str = "") -> None:
         """Decisions and corrections from now on carry this name; with a PIN where this person has one."""

@@ -6,6 +6,7 @@ be made durable waits and is tried again, and is not painted before it is on the
 
 from __future__ import annotations
 
+import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
@@ -16,6 +17,7 @@ from station import __version__
 from station.capture.lineup import LineUp
 from station.capture.link_news import LinkNews
 from station.capture.measurement import Measurement
+from station.capture.pins import PinGate
 from station.capture.rack_setup import RackSetup
 from station.capture.rack_state import OpenSet, RackState
 from station.capture.rack_view import LiveTrace, RackView, RepStatus, TroubleLine
@@ -68,6 +70,7 @@ class RackCore:
         self.troubles: dict[str, TroubleLine] = {}
         self._undo: list[Callable[[], None]] = []
         self._waiting: deque[MotionEvent] = deque()
+        self._pins = PinGate(time.monotonic)
         self._synced_at_s = 0.0
         self._surroundings = surroundings
         self._looked_at_s: float | None = None
