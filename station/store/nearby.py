@@ -107,3 +107,23 @@ def held_back_nearby(folder: Path, day: date) -> set[str]:
 def _reading(file: Path) -> Iterator[sqlite3.Connection]:
     with closing(sqlite3.connect(f"{file.as_uri()}?mode=ro", uri=True, timeout=_WAIT_S)) as connection:
         yield connection
+
+
+class HoldsNearby:
+    """Who is held back on a day, by all records of this machine; read again when one of them has changed.
+
+    Args:
+        folder: this process's own.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._seen: tuple[object, ...] = ()
+        self._held: set[str] = set()
+
+    def of(self, athlete_id: str, day: date) -> bool:
+        """Whether no load is suggested to this athlete on that day. Says nobody why."""
+        seen = (day, signature(self._folder))
+        if seen != self._seen:
+            self._held, self._seen = held_back_nearby(self._folder, day), seen
+        return athlete_id in self._held

@@ -4,37 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
-from typing import Literal
+from datetime import date
 
 from sqlalchemy import Connection, select
 
+from station.squad.entries import EntryDone, EntryEvent
 from station.store.record import Record
 from station.store.squad_tables import entry_events
 from station.store.tables import staff as staff_table
 
-EntryDone = Literal["taken", "closed", "reopened"]
 MEDICAL = "medical"
-
-
-@dataclass(frozen=True, slots=True)
-class EntryEvent:
-    """One thing done about an athlete's entry.
-
-    Attributes:
-        outcome: one word, for all staff; `medical_note` is for medical staff alone.
-        seen: what the entry said then; anything else that is said later is new.
-    """
-
-    athlete_id: str
-    day: date
-    event: EntryDone
-    staff: str
-    at: datetime
-    outcome: str = ""
-    medical_note: str = ""
-    seen: tuple[str, ...] = ()
 
 
 def add_entry_event(

@@ -21,6 +21,7 @@ from tests.validation.plots import plot_errors
 from tests.validation.readiness import report as report_readiness
 from tests.validation.real import real_table
 from tests.validation.scenarios import CONDITIONS, Condition, Goal, cases, no_lift_cases
+from tests.validation.squad_day import report as report_squad_day
 from tests.validation.textbook import textbook
 
 OUTPUT = Path("validation-output")
@@ -54,6 +55,7 @@ def main(
     plot_errors(outcomes, OUTPUT / "errors.png")
     console.print(f"Plots in {OUTPUT}/")
     report_readiness(console)
+    report_squad_day(console)
 
 
 def _part(condition: Condition, sets: int, part: int) -> Outcome:

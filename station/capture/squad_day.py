@@ -1,0 +1,197 @@
+"""The squad's day out of the record: everybody's three measures in their own usual ranges, as the staff's list."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import TypeVar
+
+from sqlalchemy import Connection
+
+from station.capture.squad_bars import SHOWN_DAYS, bar_places
+from station.readiness.checkin_place import SumPlace, place_check_in, sum_sd
+from station.readiness.jump_place import jump_sd_m, place_jump
+from station.readiness.own_usual import OwnUsual
+from station.readiness.squad_list import SquadList, squad_list
+from station.readiness.squad_rules import Measure, SquadRules
+from station.readiness.squad_values import AthleteDay, Reading
+from station.squad.athletes import TrainingStatus
+from station.squad.calendar import after_match, judged, jump_line_due, match_day_label
+from station.squad.checkins import CheckIn, CheckInKind
+from station.squad.jumps import JumpDay
+from station.squad.roster import RosterLine
+from station.store import checkins, jumps, roster, staff_list
+from station.store.record import Record
+
+JUMP_DAYS, CHECK_IN_DAYS = 400, 45
+LOW_ITEM_Z = -1.5
+CM = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class SquadDay:
+    """The list and what surrounds it.
+
+    Attributes:
+        athletes: what the list was made of, for the coaches' copy.
+        match_day: "MD+2" and such; "" far from a match.
+        jump_line: the jump line is proposed today.
+        roles: staff and their role.
+    """
+
+    list: SquadList
+    athletes: tuple[AthleteDay, ...]
+    match_day: str
+    jump_line: bool
+    roles: dict[str, str]
+
+
+def squad_day(record: Record, now: datetime, rules: SquadRules | None = None) -> SquadDay:
+    """The squad's day as the record has it.
+
+    Args:
+        now: local date and time.
+    """
+    day = now.date()
+    with record.database.read() as connection:
+        facts = _Facts(connection, day, record.database.folder)
+        roles = staff_list.staff_roles(connection)
+    athletes = tuple(facts.athlete(line) for line in facts.members)
+    return SquadDay(
+        squad_list(athletes, now, rules),
+        athletes,
+        match_day_label(day, facts.matches),
+        jump_line_due(day, facts.matches),
+        roles,
+    )
+
+
+class _Facts:
+    """Everything of everybody, read once."""
+
+    def __init__(self, connection: Connection, day: date, folder: Path) -> None:
+        self.day = day
+        self.members = [line for line in roster.roster(connection, day) if line.member]
+        self.matches = roster.match_dates(connection)
+        self._played = roster.played_days(connection)
+        self._jumps = jumps.jump_days(
+            jumps.trials_since(connection, day - timedelta(days=JUMP_DAYS)),
+            lambda athlete_id, when: after_match(when, self.matches, self._played.get(athlete_id)),
+        )
+        self._jump_sd = jump_sd_m([_before(own, day) for own in self._jumps.values()])
+        self._check_ins: dict[str, list[CheckIn]] = defaultdict(list)
+        found = checkins.check_ins_since(connection, day - timedelta(days=CHECK_IN_DAYS))
+        for one in checkins.newest_a_day(found).values():
+            self._check_ins[one.athlete_id].append(one)
+        self._consents = checkins.consents_now(connection)
+        self._sum_sd = sum_sd([_before(own, day) for own in self._check_ins.values()])
+        self._bars = bar_places(connection, day, folder, self.matches)
+        self._events = staff_list.entry_events_since(connection, day - timedelta(days=SquadRules().open_days))
+        self._done = self._done_today()
+
+    def athlete(self, line: RosterLine) -> AthleteDay:
+        """One athlete's day."""
+        key = line.athlete.athlete_id
+        own = self._check_ins.get(key, [])
+        today = next((one for one in reversed(own) if one.day == self.day), None)
+        readings = (self._bar(key), self._jump(key), self._check_in(own))
+        oldest = self.day - timedelta(days=SquadRules().open_days)
+        return AthleteDay(
+            line,
+            tuple(r for r in readings if r is not None and (self.day - r.day).days <= SHOWN_DAYS),
+            today,
+            tuple(one for one in own if one.unwell and oldest <= one.day <= self.day),
+            self._due(line),
+            after_match(self.day, self.matches, self._played.get(key)),
+            judged(self.day, self.matches),
+            tuple(self._events.get(key, ())),
+        )
+
+    def _due(self, line: RosterLine) -> frozenset[Measure]:
+        """What others have done today, or the calendar proposes; only the check-in of those who are out."""
+        due = set()
+        if self._done[Measure.CHECK_IN] and self._consents.get(line.athlete.athlete_id, True):
+            due.add(Measure.CHECK_IN)
+        if line.athlete.status is not TrainingStatus.OUT:
+            if self._done[Measure.JUMP] or jump_line_due(self.day, self.matches):
+                due.add(Measure.JUMP)
+            if self._done[Measure.BAR] and line.athlete.athlete_id in self._bars:
+                due.add(Measure.BAR)
+        return frozenset(due)
+
+    def _done_today(self) -> dict[Measure, bool]:
+        return {
+            Measure.CHECK_IN: any(one.day == self.day for own in self._check_ins.values() for one in own),
+            Measure.JUMP: any(own[-1].day == self.day for own in self._jumps.values()),
+            Measure.BAR: any(bar.day == self.day for bar in self._bars.values()),
+        }
+
+    def _bar(self, athlete_id: str) -> Reading | None:
+        bar = self._bars.get(athlete_id)
+        if bar is None:
+            return None
+        usual = bar.usual
+        words = f"{bar.mean_velocity_m_s:.2f} m/s at {bar.load_kg:g} kg{_range(usual, 1.0, 2)}"
+        z = usual.z(bar.mean_velocity_m_s) if usual.enough else None
+        return _reading(Measure.BAR, bar.day, bar.mean_velocity_m_s, usual, bar.chance_below, z, words)
+
+    def _jump(self, athlete_id: str) -> Reading | None:
+        own = self._jumps.get(athlete_id)
+        if not own:
+            return None
+        place = place_jump(own[-1], own[:-1], self._jump_sd)
+        usual, mean = place.usual, own[-1].mean_m
+        words = f"{CM * mean:.1f} cm{_range(usual, CM, 1)}, {own[-1].after.in_words()}"
+        z = usual.z(mean) if usual is not None and usual.enough else None
+        return _reading(Measure.JUMP, own[-1].day, mean, usual, place.chance_below, z, words)
+
+    def _check_in(self, own: Sequence[CheckIn]) -> Reading | None:
+        answered = [one for one in own if one.kind is CheckInKind.ANSWERED and one.total is not None]
+        if not answered:
+            return None
+        place = place_check_in(answered[-1], answered[:-1], self._sum_sd)
+        if place is None:
+            return None
+        words = f"{place.total} of 25{_range(place.usual, 1.0, 0)}{low_items(place)}"
+        known = place.usual is not None and place.usual.enough
+        z = place.usual.z(place.total) if place.usual is not None and known else None
+        return _reading(
+            Measure.CHECK_IN, answered[-1].day, place.total, place.usual, place.chance_below, z, words
+        )
+
+
+def low_items(place: SumPlace) -> str:
+    """The items that are low for this athlete, as what they are: a rank among the own answers."""
+    low = [i for i in place.items if i.z is not None and i.z <= LOW_ITEM_Z and i.usual is not None]
+    return "".join(f"; {i.item} {i.answer}, so low on {i.as_low} of {i.of} days" for i in low)
+
+
+def _reading(
+    measure: Measure,
+    day: date,
+    value: float,
+    usual: OwnUsual | None,
+    chance_below: float | None,
+    z: float | None,
+    words: str,
+) -> Reading:
+    low, mid, high = (usual.low, usual.mean, usual.high) if usual is not None else (None, None, None)
+    return Reading(measure, day, value, low, mid, high, chance_below, z, words)
+
+
+def _range(usual: OwnUsual | None, unit: float, digits: int) -> str:
+    if usual is None:
+        return ", first time"
+    if not usual.enough:
+        return f", too little history ({usual.days})"
+    return f", usually {unit * usual.low:.{digits}f} to {unit * usual.high:.{digits}f}"
+
+
+_Dated = TypeVar("_Dated", CheckIn, JumpDay)
+
+
+def _before(own: Iterable[_Dated], day: date) -> list[_Dated]:
+    return [one for one in own if one.day < day]
