@@ -290,6 +290,9 @@ class RackActions(Protocol):
     def undo(self) -> None:
         """Take the last action of a person back."""
 
+    def find_sensor(self) -> None:
+        """The sensor that moves when this rack's bar is lifted becomes its own."""
+
 
 @dataclass(frozen=True, slots=True)
 class RackPlan:

@@ -58,10 +58,18 @@ class RackThreads:
         make_rack: builds the rack in the worker's thread (its database connection belongs there).
         source: the link.
         wake: called from the worker when something waits for `drain`; must only post, never paint.
+        find_sensor: tells the link, from any thread, that a person asks for the sensor on this rack's bar.
     """
 
-    def __init__(self, make_rack: Callable[[Show], Rack], source: Source, wake: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        make_rack: Callable[[Show], Rack],
+        source: Source,
+        wake: Callable[[], None],
+        find_sensor: Callable[[], None] = lambda: None,
+    ) -> None:
         self._make_rack, self._source, self._wake = make_rack, source, wake
+        self._find_sensor = find_sensor
         self._inbox: queue.Queue[SampleBlock | LinkNews | _Touch | _Stop] = queue.Queue(INBOX_SIZE)
         self._outbox: queue.Queue[RackView | LiveTrace] = queue.Queue(OUTBOX_SIZE)
         self._waiting = threading.Event()
@@ -270,3 +278,7 @@ class RackThreads:
     def undo(self) -> None:
         """Take the last action of a person back."""
         self._touch(lambda rack: rack.undo())
+
+    def find_sensor(self) -> None:
+        """The sensor that moves when this rack's bar is lifted becomes its own."""
+        self._find_sensor()

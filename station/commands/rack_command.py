@@ -63,7 +63,8 @@ def run_on_radio(
     if book.claimed_by(rack) is None:
         _claim_the_one_used_last(book, folder, rack)
     choice = SensorChoice(sensor, own, transport, rack, book)
-    run_rack(_rack_maker(folder, rack), partial(listen_to_sensor, choice, log_folder=folder), look)
+    source = partial(listen_to_sensor, choice, log_folder=folder)
+    run_rack(_rack_maker(folder, rack), source, look, choice.asked.set)
 
 
 def _rack_maker(folder: Path, rack: str) -> Callable[[Show], Rack]:

@@ -46,7 +46,12 @@ def display_present() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def run_rack(make_rack: Callable[[Show], Rack], source: Source, look: Look) -> int:
+def run_rack(
+    make_rack: Callable[[Show], Rack],
+    source: Source,
+    look: Look,
+    find_sensor: Callable[[], None] = lambda: None,
+) -> int:
     """Run until the window is closed or the headless time is over; how many reps were painted.
 
     Raises:
@@ -66,6 +71,7 @@ def run_rack(make_rack: Callable[[Show], Rack], source: Source, look: Look) -> i
         diagonal_in=look.diagonal_in,
         full_screen=look.full_screen,
         mirror_in=look.mirror_in,
+        find_sensor=find_sensor,
     )
     # Both named, since a signal does not keep the listener it calls alive.
     follower = RepFollower(Console())

@@ -92,6 +92,7 @@ def more_page(view: RackView, theme: str) -> list[Choice]:
         Choice("nobody", "No name", "the next set is named later"),
         Choice("theme", "Light" if theme == "dark" else "Dark", "colours"),
         Choice("cautions", "Cautions", "show again"),
+        Choice("sensor", "Sensor", "lift the bar"),
         Choice("full screen", "Full screen", "on or off"),
     ]
 

@@ -45,6 +45,9 @@ class NobodyListens:
     def switch_athlete(self, athlete_id: str | None) -> None:
         """Nothing."""
 
+    def find_sensor(self) -> None:
+        """Nothing."""
+
     def add_guest(self) -> None:
         """Nothing."""
 

@@ -21,6 +21,7 @@ class RackApp:
         source: the link to the sensor.
         theme, diagonal_in, full_screen: as for `make_rack_window`.
         mirror_in: diagonal of a second display above the rack that shows the athlete's part alone; None: none.
+        find_sensor: as for `RackThreads`.
 
     Raises:
         StoreError: on entering, when the record cannot be opened.
@@ -35,10 +36,11 @@ class RackApp:
         diagonal_in: float = 10.0,
         full_screen: bool = False,
         mirror_in: float | None = None,
+        find_sensor: Callable[[], None] = lambda: None,
     ) -> None:
         self.application = screens_application()
         self.painter = Painter()
-        self.threads = RackThreads(make_rack, source, self.painter.wake)
+        self.threads = RackThreads(make_rack, source, self.painter.wake, find_sensor)
         self.window = make_rack_window(
             self.threads, theme_name=theme, diagonal_in=diagonal_in, full_screen=full_screen
         )

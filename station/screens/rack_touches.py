@@ -152,6 +152,8 @@ class RackTouches(QObject):
         match kind:
             case "guest":
                 self._actions.add_guest()
+            case "sensor":
+                self._actions.find_sensor()
             case "nobody":
                 self._actions.switch_athlete(None)
             case "keypad":

@@ -32,6 +32,9 @@ class RecordingActions:
     def add_guest(self) -> None:
         self.calls.append(("add_guest",))
 
+    def find_sensor(self) -> None:
+        self.calls.append(("find_sensor",))
+
     def name_set(self, set_id: str, athlete_id: str) -> None:
         self.calls.append(("name_set", set_id, athlete_id))
 

@@ -377,3 +377,12 @@ def test_a_guest_is_added_in_two_touches(
     qtbot.mouseClick(window.tiles.more, LEFT)
     choose(qtbot, window, "Guest")
     assert actions.calls == [("add_guest",)]
+
+
+def test_the_sensor_on_this_bar_is_asked_for_in_two_touches(
+    qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions
+) -> None:
+    window = show_rack(states()["before the first rep"])
+    qtbot.mouseClick(window.tiles.more, LEFT)
+    choose(qtbot, window, "Sensor")
+    assert actions.calls == [("find_sensor",)]
