@@ -123,6 +123,14 @@ class Rack(RackCore):
         self.session.everything_changed()
         self.publish()
 
+    def give_badge(self, code: str, athlete_id: str) -> None:
+        """This badge is this athlete's from now on."""
+        self.record.add_rows("badges", [{"code": code, "athlete_id": athlete_id}])
+        kept = tuple((c, who) for c, who in self.setup.badges if c != code)
+        self.setup = replace(self.setup, badges=(*kept, (code, athlete_id)))
+        self.session.setup = self.setup
+        self.publish()
+
     def use_bar(self, bar_kg: float) -> None:
         """The bar from the next set on, by its weighed mass."""
         before = self.setup.plates.bar_kg

@@ -10,7 +10,7 @@ from station.capture.squad_facts import SquadFacts, facts_of
 from station.readiness.plates import KG_PER_LB, KG_RACK, LB_RACK, PlateSet
 from station.squad.athletes import Athlete
 from station.squad.lifts import Lift, lift_named
-from station.store.rack_things import BAR, PLATE, LiftTarget, pin_hashes, targets, things_of
+from station.store.rack_things import BAR, PLATE, LiftTarget, badge_holders, pin_hashes, targets, things_of
 from station.store.record import Record
 
 
@@ -26,6 +26,7 @@ class RackSetup:
         bars: weighed bars, (label, kg), the usual one first.
         facts: restrictions, today's answers, who played.
         pin_needed: staff who sign in with a PIN.
+        badges: what the badge reader types, and whose it is.
     """
 
     name: str
@@ -40,6 +41,7 @@ class RackSetup:
     bars: tuple[tuple[str, float], ...] = ()
     facts: SquadFacts = field(default_factory=SquadFacts)
     pin_needed: tuple[str, ...] = ()
+    badges: tuple[tuple[str, str], ...] = ()
 
 
 def setup_from_record(record: Record, data_note: str = "", default_lift: str = "back squat") -> RackSetup:
@@ -64,6 +66,7 @@ def setup_from_record(record: Record, data_note: str = "", default_lift: str = "
         bars,
         facts_of(record),
         tuple(pin_hashes(record)),
+        tuple(badge_holders(record).items()),
     )
 
 

@@ -99,6 +99,7 @@ class SetView:
         not_full_effort: marked by a person.
         load_kg: the load this set was lifted with, which a finished set keeps while the bar is loaded for the
             next; None: the load on the bar.
+        different_depth: its range of motion differs from the athlete's usual by more than 10 %: kept, not judged.
     """
 
     set_id: str
@@ -112,6 +113,7 @@ class SetView:
     stop_reached: bool
     not_full_effort: bool
     load_kg: float | None = None
+    different_depth: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +194,7 @@ class RackView:
         bars: weighed bars of this rack, (label, kg); `bar_kg` is the one in use.
         settings: how the screen is set.
         bar_change: what changes on the bar since the last load, such as "100 to 120 kg: add 10 a side", or "".
+        badges: what a badge reader types, and which athlete that is.
         pin_needed: staff who sign in with a PIN. `pin_words` answers a try that failed, or "".
     """
 
@@ -232,6 +235,7 @@ class RackView:
     bar_change: str = ""
     pin_needed: tuple[str, ...] = ()
     pin_words: str = ""
+    badges: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -268,6 +272,9 @@ class RackActions(Protocol):
 
     def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
         """Correct load, bar or lift of this set and all later ones of this rack and session: one step to undo."""
+
+    def give_badge(self, code: str, athlete_id: str) -> None:
+        """This badge is this athlete's from now on."""
 
     def use_bar(self, bar_kg: float) -> None:
         """The bar from the next set on, by its weighed mass."""

@@ -20,6 +20,7 @@ from station.capture.today import (
     next_load_kg,
     usual_at_load,
 )
+from station.readiness.history import differs, usual_depth_m
 from station.readiness.results import UsualRange
 from station.readiness.usual import SquadPrior
 from station.readiness.within_set import RepsLeft, reps_left, velocity_loss
@@ -214,7 +215,19 @@ class Session:
             plan.stop_loss if plan else None,
             not row.full_effort,
         )
-        return set_view(facts, self._record.reps_of(set_id))
+        seen = set_view(facts, self._record.reps_of(set_id))
+        return seen if is_open else replace(seen, different_depth=self._different_depth(row))
+
+    def _different_depth(self, row: SetRow) -> bool:
+        """Whether a finished set was lifted over another range of motion than this athlete's usual."""
+        if row.athlete_id is None:
+            return False
+        known = self._record.observations(row.athlete_id, row.lift)
+        own = [r for r in self._record.reps_of(row.set_id) if r.displacement_m and r.status == "measured"]
+        if not own:
+            return False
+        fastest = max(own, key=lambda r: r.mean_velocity_m_s or 0.0)
+        return differs(fastest.displacement_m, usual_depth_m(known))
 
     # -- telling ---------------------------------------------------------------------------------------------
 

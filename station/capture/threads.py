@@ -251,6 +251,10 @@ class RackThreads:
         """Correct load, bar or lift of this set and the later ones it concerns."""
         self._touch(lambda rack: rack.correct_from(set_id, field, value))
 
+    def give_badge(self, code: str, athlete_id: str) -> None:
+        """This badge is this athlete's from now on."""
+        self._touch(lambda rack: rack.give_badge(code, athlete_id))
+
     def use_bar(self, bar_kg: float) -> None:
         """The bar from the next set on."""
         self._touch(lambda rack: rack.use_bar(bar_kg))

@@ -64,6 +64,7 @@ def build_view(
         bar_kg=setup.plates.bar_kg,
         settings=settings,
         bar_change=change.words if change and not (shown and shown.is_open) else "",
+        badges=setup.badges,
         pin_needed=setup.pin_needed,
         pin_words=state.pin_words,
     )

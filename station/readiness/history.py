@@ -73,9 +73,14 @@ def usual_depth_m(earlier: Iterable[SetObservation]) -> float | None:
 
 def different_depth(one: SetObservation, usual_m: float | None) -> bool:
     """Whether a set's range of motion differs from the athlete's usual by more than 10 %."""
-    if usual_m is None or one.displacement_m is None:
+    return differs(one.displacement_m, usual_m)
+
+
+def differs(depth_m: float | None, usual_m: float | None) -> bool:
+    """The same for one range of motion, m; what is not known does not differ."""
+    if usual_m is None or depth_m is None:
         return False
-    return abs(one.displacement_m - usual_m) > DIFFERENT_DEPTH * usual_m
+    return abs(depth_m - usual_m) > DIFFERENT_DEPTH * usual_m
 
 
 def without_other_depths(sets: Sequence[SetObservation]) -> list[SetObservation]:

@@ -36,6 +36,9 @@ class NobodyListens:
     def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
         """Nothing."""
 
+    def give_badge(self, code: str, athlete_id: str) -> None:
+        """Nothing."""
+
     def use_bar(self, bar_kg: float) -> None:
         """Nothing."""
 

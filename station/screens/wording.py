@@ -69,7 +69,8 @@ def set_words(view: RackView) -> str:
     at = f" at {load_words(view.set.load_kg or 0.0, view.unit)}" if loaded_for_next(view) else ""
     words = f"{'warm-up set' if view.set.kind == 'warm-up' else 'work set'} {view.set.number}{at}"
     words += "" if view.set.is_open else ", over"
-    return words + (", not full effort" if view.set.not_full_effort else "")
+    words += ", not full effort" if view.set.not_full_effort else ""
+    return words + (", different depth" if view.set.different_depth else "")
 
 
 def loss_words(set_: SetView) -> tuple[str, str]:

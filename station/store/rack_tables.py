@@ -1,4 +1,4 @@
-"""The tables of a rack's things: weighed bars and plates, target velocities, PINs of staff.
+"""The tables of a rack's things: weighed bars and plates, target velocities, badges, PINs of staff.
 
 As everywhere in the record rows are added and never edited; the newest row of a thing holds.
 """
@@ -32,6 +32,16 @@ lift_targets = Table(
     Column("target_low_m_s", Float),
     Column("target_high_m_s", Float),
     Column("velocity_at_1rm_m_s", Float),
+)
+
+# What a badge reader types; "" for the athlete: the badge is nobody's any more.
+badges = Table(
+    "badges",
+    metadata,
+    id_column(),
+    *born_columns(),
+    Column("code", String(80), nullable=False, index=True),
+    Column("athlete_id", String(36), nullable=False),
 )
 
 staff_pins = Table(

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import func, select
 
-from station.store.rack_tables import equipment, lift_targets, staff_pins
+from station.store.rack_tables import badges, equipment, lift_targets, staff_pins
 from station.store.record import Record
 from station.store.tables import sets
 
@@ -67,6 +67,14 @@ def pin_hashes(record: Record) -> dict[str, str]:
         rows = connection.execute(select(staff_pins).order_by(staff_pins.c.id)).all()
     newest = {r.staff: r.pin_hash for r in rows}
     return {staff: pin_hash for staff, pin_hash in newest.items() if pin_hash}
+
+
+def badge_holders(record: Record) -> dict[str, str]:
+    """Whose badge each code is: code -> athlete."""
+    with record.database.read() as connection:
+        rows = connection.execute(select(badges).order_by(badges.c.id)).all()
+    newest = {r.code: r.athlete_id for r in rows}
+    return {code: athlete_id for code, athlete_id in newest.items() if athlete_id}
 
 
 def newest_set_at(record: Record) -> datetime | None:

@@ -20,6 +20,9 @@ class RecordingActions:
     def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
         self.calls.append(("correct_from", set_id, field, value))
 
+    def give_badge(self, code: str, athlete_id: str) -> None:
+        self.calls.append(("give_badge", code, athlete_id))
+
     def use_bar(self, bar_kg: float) -> None:
         self.calls.append(("use_bar", bar_kg))
 

@@ -1,4 +1,4 @@
-"""A rack's things: weighed bars and plates, target velocities, PINs of staff, the plates of a set."""
+"""A rack's things: weighed bars and plates, target velocities, badges, PINs of staff, the plates of a set."""
 
 from __future__ import annotations
 
@@ -38,6 +38,15 @@ def upgrade() -> None:
         sa.Column("pin_hash", sa.String(length=200), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_staff_pins")),
     )
+    op.create_table(
+        "badges",
+        *_row(),
+        sa.Column("code", sa.String(length=80), nullable=False),
+        sa.Column("athlete_id", sa.String(length=36), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_badges")),
+    )
+    with op.batch_alter_table("badges", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_badges_code"), ["code"], unique=False)
     op.create_table(
         "lift_targets",
         *_row(),
