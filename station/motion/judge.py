@@ -72,6 +72,11 @@ class Judge:
         usual = self.usual_range_m
         return usual is not None and max(_LEAST_ATTEMPT_SHARE * usual, 0.05) < rise_m < _FAILED_SHARE * usual
 
+    def short_of_a_rep(self, rise_m: float, at_most_m: float) -> bool:
+        """Whether a rise looks too short for a rep, and may be none the less as far as is known."""
+        usual = self.usual_range_m
+        return usual is not None and 0.2 * usual < rise_m < _FAILED_SHARE * usual <= at_most_m
+
     def half_way_up(self, rise_m: float, dropped_before_m: float) -> bool:
         """Whether a bar that has risen so far, having come down so far, is in the middle of a rep.
 

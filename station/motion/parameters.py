@@ -64,7 +64,7 @@ class EngineParameters:
     drift_m_s: float = 1.0
     stray_blind_m: float = 0.05
     drift_blind_m_s: float = 0.2
-    first_bias_m_s2: float = 0.2
+    first_bias_m_s2: float = 0.15
     first_offset_m_s2: float = 0.06
     scale_sd: float = 0.003
     off_axis_m: float = 0.02

@@ -26,6 +26,8 @@ _LOST_SHARE = 0.25
 _LONGEST_STALL_S = 2.0
 _TURNED_BACK_M = 0.02
 _WAIT_S = 0.28
+_LONGEST_WAIT_S = 1.2
+_TILT_AT_LEAST_RAD = 0.015  # a roll leaves this much, and over a slow rep it looks like half a metre sideways
 _WORTH_WAITING_M_S = 0.02
 _TUMBLES_FOR_S = 1.5
 
@@ -119,7 +121,8 @@ class RepFinder:
 
         unsure = sqrt(max(self.estimate.height_variance - self._height_variance, 0.0))
         rise = estimate.height_m - self._low_m + unsure
-        self.estimate.mid_rise = self.judge.half_way_up(rise, self._came_from_above_m)
+        sinks = velocity < -p.moving_m_s  # so far off that a rest will tell more than it can spoil
+        self.estimate.mid_rise = not sinks and self.judge.half_way_up(rise, self._came_from_above_m)
 
     def _recent_top(self) -> float:
         """Greatest height of the last seconds, on the running height."""
@@ -167,7 +170,11 @@ class RepFinder:
     def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Not sure yet, and just over: the rest that follows at the top will tell more."""
         movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
-        return now - movement.end_time_s < _WAIT_S and _half_width(curve, movement) > _WORTH_WAITING_M_S
+        half_width, waited = _half_width(curve, movement), now - movement.end_time_s
+        if half_width < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
+            return False
+        may_have_risen = movement.displacement_m + half_width * movement.duration_s
+        return waited < _WAIT_S or self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
 
     def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
         movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
@@ -300,6 +307,7 @@ def _sideways(curve: Curve, movement: Movement) -> tuple[float, float, float]:
     turned = abs(float((turns * up).sum()))
     rolled = float(np.sqrt((turns**2).sum(axis=1)).sum())
     speed_sd, tilt_sd = curve.place_spread[frames][0]
+    tilt_sd = max(tilt_sd, _TILT_AT_LEAST_RAD)
     t = movement.duration_s
     unsure = sqrt((speed_sd * t) ** 2 + (0.5 * STANDARD_GRAVITY_M_S2 * tilt_sd * t * t) ** 2)
     strayed = sqrt(float(((place[-1] - place[0]) ** 2).sum()))
