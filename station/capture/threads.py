@@ -58,7 +58,7 @@ class RackThreads:
         make_rack: builds the rack in the worker's thread (its database connection belongs there).
         source: the link.
         wake: called from the worker when something waits for `drain`; must only post, never paint.
-        find_sensor: tells the link, from any thread, that a person asks for the sensor on this rack's bar.
+        find_sensor: called in the radio's loop when a person asks for the sensor on this rack's bar.
     """
 
     def __init__(
@@ -285,4 +285,7 @@ class RackThreads:
 
     def find_sensor(self) -> None:
         """The sensor that moves when this rack's bar is lifted becomes its own."""
-        self._find_sensor()
+        loop = self._loop
+        if loop is not None:
+            with contextlib.suppress(RuntimeError):  # the loop has closed meanwhile
+                loop.call_soon_threadsafe(self._find_sensor)
