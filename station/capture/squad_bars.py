@@ -50,9 +50,12 @@ def roster_key(connection: Connection) -> str:
 
 
 def _bar_places(connection: Connection, day: date, matches: Sequence[date]) -> dict[str, BarPlace]:
+    kinds: dict[date, str] = {}
     grouped: dict[tuple[str, str], list[SetObservation]] = defaultdict(list)
     for one in all_observations(connection, day - timedelta(days=HISTORY_DAYS)):
         if one.day <= day:
+            if one.day not in kinds:
+                kinds[one.day] = like_day(one.day, matches)
             grouped[one.athlete_id, one.lift].append(one)
     planned = {(p["athlete_id"], p["lift"]): p["warmup_load_kg"] for p in roster.plans_on(connection, day)}
     loads = {key: planned.get(key) or usual_warmup_load(own, day) for key, own in grouped.items()}
@@ -72,16 +75,12 @@ def _bar_places(connection: Connection, day: date, matches: Sequence[date]) -> d
             ]
         )
         for athlete_id, load, latest in found:
-            own = [_of_kind(s, matches) for s in grouped[athlete_id, lift]]
-            place = place_bar(own, _of_kind(latest, matches), load, prior)
+            own = [replace(s, like_day=kinds[s.day]) for s in grouped[athlete_id, lift]]
+            place = place_bar(own, replace(latest, like_day=kinds[latest.day]), load, prior)
             before = places.get(athlete_id)
             if before is None or before.day <= place.day:
                 places[athlete_id] = place
     return places
-
-
-def _of_kind(one: SetObservation, matches: Sequence[date]) -> SetObservation:
-    return replace(one, like_day=like_day(one.day, matches))
 
 
 def _read_cache(file: Path, key: str) -> dict[str, BarPlace] | None:

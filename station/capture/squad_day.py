@@ -26,8 +26,8 @@ from station.squad.roster import RosterLine
 from station.store import checkins, jumps, roster, staff_list
 from station.store.record import Record
 
-JUMP_DAYS, CHECK_IN_DAYS = 400, 45
-LOW_ITEM_Z = -1.5
+JUMP_DAYS, CHECK_IN_DAYS = 240, 36
+LOW_ITEM_Z, ITEMS_NAMED = -1.5, 2
 CM = 100.0
 
 
@@ -77,8 +77,9 @@ class _Facts:
         self.members = [line for line in roster.roster(connection, day) if line.member]
         self.matches = roster.match_dates(connection)
         self._played = roster.played_days(connection)
-        self._jumps = jumps.jump_days(
-            jumps.trials_since(connection, day - timedelta(days=JUMP_DAYS)),
+        self._jumps = jumps.jump_days_since(
+            connection,
+            day - timedelta(days=JUMP_DAYS),
             lambda athlete_id, when: after_match(when, self.matches, self._played.get(athlete_id)),
         )
         self._jump_sd = jump_sd_m([_before(own, day) for own in self._jumps.values()])
@@ -165,8 +166,10 @@ class _Facts:
 
 def low_items(place: SumPlace) -> str:
     """The items that are low for this athlete, as what they are: a rank among the own answers."""
-    low = [i for i in place.items if i.z is not None and i.z <= LOW_ITEM_Z and i.usual is not None]
-    return "".join(f"; {i.item} {i.answer}, so low on {i.as_low} of {i.of} days" for i in low)
+    low = sorted((i.z, n, i) for n, i in enumerate(place.items) if i.z is not None and i.z <= LOW_ITEM_Z)
+    return "".join(
+        f"; {i.item} {i.answer}, so low on {i.as_low} of {i.of} days" for _, _, i in low[:ITEMS_NAMED]
+    )
 
 
 def _reading(

@@ -221,6 +221,29 @@ def checkin(
         run_check_in(rack, data, Look(theme, diagonal_in, full_screen))
 
 
+@app.command()
+def today(
+    data: DataOption = None,
+    full_screen: Annotated[
+        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
+    ] = False,
+    theme: ThemeOption = "light",
+    diagonal_in: DiagonalOption = 22.0,
+) -> None:
+    """Open the squad day at the desk: whom to talk to first, who is as usual, who has not been seen.
+
+    Three measures of everybody in their own usual ranges: bar speed, jump, check-in. It takes over what the other
+    records of this machine hold (racks, check-in, jump line), says first when a group moved together and how many
+    entries chance alone would make, and keeps who took and closed each entry. Two pages print: for the morning
+    meeting, and without health data for the coaches.
+    """
+    from station.commands.rack_program import Look
+    from station.commands.today_command import run_today
+
+    with clear_failures():
+        run_today(data, Look(theme, diagonal_in, full_screen))
+
+
 register_replay(app)
 register_sensors(app)
 register_assess(app)

@@ -110,13 +110,14 @@ def without_health(athletes: Iterable[AthleteDay]) -> list[AthleteDay]:
     ]
 
 
-def _order(entry: Entry) -> tuple[bool, int, int, float, str]:
-    """Closed entries sink; then the place, the number of measures below, and how far below the lowest is."""
+def _order(entry: Entry) -> tuple[bool, int, bool, int, float, str]:
+    """Closed entries sink; then the place, who said something, how many are below, how far below the lowest is."""
     lowest = min((r.chance_below for r in entry.athlete.readings if r.chance_below is not None), default=1.0)
     first = entry.place in (Place.TALK_FIRST, Place.LOOK_AT)
     return (
         entry.state == "closed",
         entry.place,
+        not any(reason.key.startswith(("pain", "ill")) for reason in entry.reasons),
         -entry.below,
         lowest if first else 0.0,
         entry.athlete.line.athlete.name,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy import Connection, Row, String, insert, select, type_coerce
 
 from station.squad.checkins import CONSENT_VERSION, ITEM_KEYS, CheckIn, CheckInKind, Pain
 from station.store.record import Record
@@ -62,8 +64,13 @@ def held_back(connection: Connection, day: date) -> set[str]:
 
 def check_ins_since(connection: Connection, first_day: date) -> list[CheckIn]:
     """Every check-in from a day on, in order of writing; of two of one day both are there, the later one holds."""
-    t = check_ins
-    return [_check_in(r) for r in connection.execute(select(t).where(t.c.day >= first_day).order_by(t.c.id))]
+    c = check_ins.c
+    # Most say nothing of pain: the list is read only where there is one.
+    columns = [*_PLAIN, type_coerce(c.pains, String).label("pains")]
+    return [
+        _check_in(r)
+        for r in connection.execute(select(*columns).where(c.day >= first_day).order_by(c.id)).all()
+    ]
 
 
 def newest_a_day(found: Iterable[CheckIn]) -> dict[tuple[str, date], CheckIn]:
@@ -82,14 +89,17 @@ def done_today(connection: Connection, day: date) -> set[str]:
     return set(connection.execute(select(t.c.athlete_id).where(t.c.day == day)).scalars())
 
 
-def _check_in(r: Row[tuple[object, ...]]) -> CheckIn:
-    answers = {key: value for key in ITEM_KEYS if (value := getattr(r, key)) is not None}
+_PLAIN = [c for c in check_ins.c if c.name not in ("id", "born_at", "rack", "pains")]
+
+
+def _check_in(r: Row[Any]) -> CheckIn:
+    given = (r.fatigue, r.sleep, r.soreness, r.stress, r.mood)
     return CheckIn(
         r.athlete_id,
         r.day,
         CheckInKind(r.kind),
-        answers,
-        tuple(Pain(region, side) for region, side in r.pains),
+        {key: value for key, value in zip(ITEM_KEYS, given, strict=True) if value is not None},
+        () if r.pains == "[]" else tuple(Pain(region, side) for region, side in json.loads(r.pains)),
         r.ill,
         r.wants_talk,
         r.hours_slept,

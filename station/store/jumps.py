@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, func, insert, select
 
 from station.squad.calendar import AfterMatch
-from station.squad.jumps import JumpDay, JumpTrial, mean_and_best
+from station.squad.jumps import JumpDay, JumpTrial
 from station.store.record import Record
 from station.store.squad_tables import jumps
 from station.store.tables import corrections
@@ -55,12 +55,21 @@ def add_jump(
     return replace(trial, trial_id=str(row["id"]))
 
 
-def trials_since(connection: Connection, first_day: date) -> list[JumpTrial]:
-    """Every trial from a day on as it stands now: moved to another athlete, struck, put back. In order of time."""
+def trials_since(
+    connection: Connection, first_day: date, only: Sequence[str] | None = None
+) -> list[JumpTrial]:
+    """Every trial from a day on as it stands now: moved to another athlete, struck, put back. In order of time.
+
+    Args:
+        only: these trials alone.
+    """
+    if only is not None and not only:
+        return []
+    wanted = jumps.c.day >= first_day if only is None else jumps.c.id.in_(only)
     corrected = _corrections(connection)
     found = []
     columns = [c for c in jumps.c if c.name not in ("calibration", "sensor", "engine_version")]
-    for r in connection.execute(select(*columns).where(jumps.c.day >= first_day).order_by(jumps.c.id)):
+    for r in connection.execute(select(*columns).where(wanted).order_by(jumps.c.id)):
         own = corrected.get(r.id, {})
         struck = bool(own.get("struck", False))
         found.append(
@@ -91,19 +100,28 @@ def _corrections(connection: Connection) -> dict[str, dict[str, Any]]:
     return found
 
 
-def jump_days(
-    trials: Iterable[JumpTrial], after: Callable[[str, date], AfterMatch]
+def jump_days_since(
+    connection: Connection, first_day: date, after: Callable[[str, date], AfterMatch]
 ) -> dict[str, list[JumpDay]]:
-    """Each athlete's days with valid trials, oldest first, named by what kind of day each was."""
-    grouped: dict[tuple[str, date], list[JumpTrial]] = defaultdict(list)
-    for trial in trials:
-        if trial.athlete_id is not None:
-            grouped[trial.athlete_id, trial.day].append(trial)
+    """Each athlete's days with valid trials, oldest first, as they stand now: sums made by the database.
+
+    Args:
+        after: what kind of day it was for an athlete.
+    """
+    corrected = [key for key in _corrections(connection) if key]
+    j = jumps.c
+    query = (
+        select(j.athlete_id, j.day, func.sum(j.height_m), func.max(j.height_m), func.count())
+        .where(j.day >= first_day, j.valid, j.athlete_id.is_not(None), j.id.not_in(corrected))
+        .group_by(j.athlete_id, j.day)
+    )
+    sums = {(r[0], r[1]): (r[2], r[3], r[4]) for r in connection.execute(query).all()}
+    for trial in trials_since(connection, first_day, only=corrected):
+        if trial.valid and trial.athlete_id is not None:
+            key = (trial.athlete_id, trial.day)
+            total, best, count = sums.get(key, (0.0, 0.0, 0))
+            sums[key] = (total + trial.height_m, max(best, trial.height_m), count + 1)
     days: dict[str, list[JumpDay]] = defaultdict(list)
-    for (athlete_id, day), own in sorted(grouped.items(), key=lambda item: item[0][1]):
-        heights = mean_and_best(own)
-        if heights is not None:
-            valid = sum(t.valid for t in own)
-            one = JumpDay(athlete_id, day, heights[0], heights[1], valid, after(athlete_id, day))
-            days[athlete_id].append(one)
+    for (athlete_id, day), (total, best, count) in sorted(sums.items(), key=lambda item: item[0][1]):
+        days[athlete_id].append(JumpDay(athlete_id, day, total / count, best, count, after(athlete_id, day)))
     return dict(days)

@@ -164,8 +164,7 @@ def test_the_day_is_the_mean_of_valid_trials_also_after_one_is_struck_or_moved(r
 
     def now() -> dict[str, tuple[float, float, int]]:
         with record.database.read() as connection:
-            trials = jumps.trials_since(connection, DAY)
-        days = jumps.jump_days(trials, lambda _athlete, _day: AfterMatch(2))
+            days = jumps.jump_days_since(connection, DAY, lambda _athlete, _day: AfterMatch(2))
         return {a: (round(d[0].mean_m, 3), d[0].best_m, d[0].trials) for a, d in days.items()}
 
     assert now() == {"a": (0.32, 0.34, 2)}

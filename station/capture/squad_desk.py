@@ -1,0 +1,100 @@
+"""The desk: the squad's day kept up to date from all records of this machine, and what staff do with its entries."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from station.capture.squad_day import SquadDay, squad_day
+from station.readiness.squad_list import Entry
+from station.readiness.squad_rules import SquadRules
+from station.squad.entries import EntryDone
+from station.squad.roster import StatusChange
+from station.squad.status import Restriction
+from station.store import checkins, roster, staff_list
+from station.store.nearby import DESK_TABLES, signature, take_over
+from station.store.record import Record
+
+# One word of outcome, for all staff. What was found out is for medical staff's note alone.
+OUTCOMES = ("talked", "as planned", "easier", "rest", "physio", "doctor")
+
+
+class SquadDesk:
+    """Reads and writes one desk's record.
+
+    Args:
+        record: the desk's own.
+        now: local date and time.
+    """
+
+    def __init__(self, record: Record, now: Callable[[], datetime], rules: SquadRules | None = None) -> None:
+        self.record, self._now = record, now
+        self.rules = rules or SquadRules()
+        self.staff: str | None = None
+        self._seen: tuple[object, ...] = ()
+
+    def day(self) -> SquadDay:
+        """Take over what the other records of this machine have, and the squad's day of that."""
+        take_over(self.record, DESK_TABLES)
+        self._seen = self._signature()
+        return squad_day(self.record, self._now(), self.rules)
+
+    def changed(self) -> bool:
+        """Whether anything was written since `day`, here or nearby, or a quarter of an hour has begun."""
+        return self._signature() != self._seen
+
+    def _signature(self) -> tuple[object, ...]:
+        now = self._now()
+        return (now.date(), now.hour, now.minute // 15, signature(self.record.database.folder))
+
+    @property
+    def now(self) -> datetime:
+        """Local date and time."""
+        return self._now()
+
+    # -- who -----------------------------------------------------------------------------------------------------
+
+    def sign_in(self, staff: str | None) -> None:
+        """Everything from now on carries this name."""
+        self.staff = staff
+
+    def medical(self, day: SquadDay) -> bool:
+        """Whether the one who is signed in belongs to medical staff."""
+        return self.staff is not None and day.roles.get(self.staff) == staff_list.MEDICAL
+
+    # -- entries ---------------------------------------------------------------------------------------------------
+
+    def take(self, entry: Entry) -> None:
+        """The one who is signed in looks after this entry."""
+        self._write(entry, "taken")
+
+    def close(self, entry: Entry, outcome: str, medical_note: str = "") -> None:
+        """The entry is dealt with, in one word."""
+        self._write(entry, "closed", outcome, medical_note)
+
+    def reopen(self, entry: Entry) -> None:
+        """It was not: what was closed stands there again."""
+        self._write(entry, "reopened")
+
+    def _write(self, entry: Entry, event: EntryDone, outcome: str = "", medical_note: str = "") -> None:
+        staff_list.add_entry_event(
+            self.record,
+            entry.athlete.line.athlete.athlete_id,
+            self._now().date(),
+            event,
+            self.staff or "nobody signed in",
+            [reason.key for reason in entry.reasons],
+            outcome,
+            medical_note,
+        )
+
+    # -- medical staff ---------------------------------------------------------------------------------------------
+
+    def set_status(self, athlete_id: str, restriction: Restriction) -> None:
+        """Training status from today on; the screen lets medical staff alone do it."""
+        change = StatusChange(athlete_id, restriction, self._now().date(), self.staff or "")
+        self.record.add_rows("training_statuses", roster.status_rows([change]))
+
+    def let_load_again(self, athlete_id: str) -> None:
+        """Medical staff let loads be suggested again today, after pain or illness."""
+        checkins.lift_hold(self.record, athlete_id, self._now().date())

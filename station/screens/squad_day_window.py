@@ -1,0 +1,283 @@
+"""The squad day: the list, what staff do with its entries, filters, two printed pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QResizeEvent
+from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QWidget
+
+from station.capture.squad_day import SquadDay
+from station.capture.squad_desk import OUTCOMES, SquadDesk
+from station.readiness.squad_filter import Filter
+from station.readiness.squad_list import Entry
+from station.screens.desk_style import desk_style
+from station.screens.kiosk_who import SmallButton
+from station.screens.page import PageWindow
+from station.screens.squad_detail import SquadDetail
+from station.screens.squad_head import SquadHead
+from station.screens.squad_print import PrintFailed, print_page
+from station.screens.squad_rows import SquadRows
+from station.screens.theme import OTHER_CONTROL_MM, ScreenGeometry, ThemeName
+from station.squad.athletes import TrainingStatus
+from station.squad.status import Restriction
+from station.store.errors import StoreError
+
+LOOK_EVERY_MS = 5000
+LIST_SHARE = 0.62
+NOBODY = "not signed in"
+ALL_STATUSES = ("", *(status.value for status in TrainingStatus))
+FOOT = ("Print", "Print for coaches", "Rules", "Roster and plans")
+
+
+class SquadDayWindow(PageWindow):
+    """The staff's screen.
+
+    Args:
+        desk: reads and writes the record.
+        prints: folder of the printed pages.
+
+    Signals:
+        roster_wanted: somebody wants the roster, calendar and plans.
+    """
+
+    roster_wanted = Signal()
+
+    def __init__(self, desk: SquadDesk, theme: ThemeName, screen: ScreenGeometry, prints: Path) -> None:
+        super().__init__(theme, screen)
+        self.desk, self._prints = desk, prints
+        self.day: SquadDay = desk.day()
+        self._chosen: str | None = None
+        self.head = SquadHead(self.look, self)
+        self.rows = SquadRows(self.look)
+        self.area = QScrollArea(self)
+        self.area.setWidget(self.rows)
+        self.area.setWidgetResizable(True)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.detail = SquadDetail(self.look, self)
+        self.filters = {name: QComboBox(self) for name in ("position", "rack", "status", "after match")}
+        self.staff = QComboBox(self)
+        self.note = QLineEdit(self)
+        self.note.setPlaceholderText("note for medical staff")
+        self.keys = {name: SmallButton(name, self.look, self) for name in ("Take", *OUTCOMES, "Open again")}
+        self.medical = {name: SmallButton(name, self.look, self) for name in MEDICAL_KEYS}
+        self.foot = {name: SmallButton(name, self.look, self) for name in FOOT}
+        self.setStyleSheet(desk_style(self.look))
+        self._connect()
+        self._timer = QTimer(self, interval=LOOK_EVERY_MS)
+        self._timer.timeout.connect(self.look_again)
+        self._timer.start()
+        self.setWindowTitle("Squad day · bar-speed station")
+        self.show_day(self.day)
+
+    def _connect(self) -> None:
+        self.rows.chosen.connect(self.choose)
+        for name, box in self.filters.items():
+            box.setAccessibleName(f"filter by {name}")
+            box.currentIndexChanged.connect(self._filter_changed)
+        self.staff.setAccessibleName("signed in")
+        self.staff.currentTextChanged.connect(self._signed_in)
+        for group in (self.keys, self.medical, self.foot):
+            for name, button in group.items():
+                button.setProperty("name", name)
+        for button in self.keys.values():
+            button.clicked.connect(self._act)
+        for button in self.medical.values():
+            button.clicked.connect(self._medical_act)
+        for button in self.foot.values():
+            button.clicked.connect(self._foot)
+
+    # -- what it shows -------------------------------------------------------------------------------------------
+
+    def look_again(self) -> None:
+        """Read anew when a record of this machine has changed."""
+        if self.desk.changed():
+            self.show_day(self.desk.day())
+
+    def show_day(self, day: SquadDay, note: str = "") -> None:
+        """Paint this day."""
+        self.day = day
+        self._fill_choices()
+        self.head.show_day(day, note)
+        shown = [entry for entry in day.list.entries if self.filter().shows(entry)]
+        self.rows.show_entries(shown, day.list.day, self._chosen, medical=self.desk.medical(day))
+        self._show_chosen()
+        self._lay_out()
+
+    def filter(self) -> Filter:
+        """What part of the list is asked for."""
+        chosen = {name: box.currentData() or "" for name, box in self.filters.items()}
+        status = TrainingStatus(chosen["status"]) if chosen["status"] else None
+        return Filter(chosen["position"], chosen["rack"], status, chosen["after match"])
+
+    def entry(self) -> Entry | None:
+        """The chosen athlete's entry."""
+        ids = {e.athlete.line.athlete.athlete_id: e for e in self.day.list.entries}
+        return ids.get(self._chosen or "")
+
+    def choose(self, entry: Entry | None) -> None:
+        """Show this athlete's detail; None: the rules."""
+        self._chosen = None if entry is None else entry.athlete.line.athlete.athlete_id
+        self.note.clear()
+        self.show_day(self.day)
+        if entry is not None:
+            box = self.rows.row_box(entry.athlete.line.athlete.athlete_id)
+            self.area.ensureVisible(0, round(box.center().y()), 0, round(box.height()))
+
+    def _show_chosen(self) -> None:
+        entry, medical = self.entry(), self.desk.medical(self.day)
+        if entry is None:
+            self.detail.show_rules(self.desk.rules)
+        else:
+            self.detail.show_entry(entry, self.day.list.day, medical=medical)
+        for name, button in self.keys.items():
+            opened = entry is not None and entry.state != "closed"
+            button.setVisible(opened if name != "Open again" else entry is not None and not opened)
+        for widget in (*self.medical.values(), self.note):
+            widget.setVisible(entry is not None and medical)
+
+    def _fill_choices(self) -> None:
+        lines = [a.line for a in self.day.athletes]
+        values = {
+            "position": sorted({line.position for line in lines if line.position}),
+            "rack": sorted({line.athlete.group for line in lines if line.athlete.group}),
+            "status": [s.value for s in TrainingStatus],
+            "after match": sorted({a.after.in_words() for a in self.day.athletes}),
+        }
+        for name, box in self.filters.items():
+            _fill(box, [(f"{name}: all", ""), *((value, value) for value in values[name])])
+        names = [(NOBODY, "")] + [(f"{n}, {r}" if r else n, n) for n, r in self.day.roles.items()]
+        _fill(self.staff, names)
+
+    # -- what people do ------------------------------------------------------------------------------------------
+
+    def _filter_changed(self) -> None:
+        self.show_day(self.day)
+
+    def _signed_in(self) -> None:
+        self.desk.sign_in(self.staff.currentData() or None)
+        self.show_day(self.day)
+
+    def _act(self) -> None:
+        name, entry = str(self.sender().property("name")), self.entry()
+        if entry is None:
+            return
+        if self.desk.staff is None:
+            self.show_day(self.day, "Sign in first: an entry is taken and closed by somebody.")
+            return
+        note = self.note.text().strip() if self.desk.medical(self.day) else ""
+        if name == "Take":
+            self._carry_out(lambda: self.desk.take(entry))
+        elif name == "Open again":
+            self._carry_out(lambda: self.desk.reopen(entry))
+        else:
+            self._carry_out(lambda: self.desk.close(entry, name, note))
+
+    def _medical_act(self) -> None:
+        name, entry = str(self.sender().property("name")), self.entry()
+        if entry is None or not self.desk.medical(self.day):
+            return
+        athlete_id = entry.athlete.line.athlete.athlete_id
+        if name == LOADS_AGAIN:
+            self._carry_out(lambda: self.desk.let_load_again(athlete_id))
+        else:
+            status = Restriction(TrainingStatus(name.removeprefix("Status: ")))
+            self._carry_out(lambda: self.desk.set_status(athlete_id, status))
+
+    def _carry_out(self, act: Callable[[], None]) -> None:
+        note = ""
+        try:
+            act()
+            self.note.clear()
+        except StoreError as error:
+            note = f"Not saved: {error}"
+        self.show_day(self.desk.day(), note)
+
+    def _foot(self) -> None:
+        name = str(self.sender().property("name"))
+        if name == "Rules":
+            self.choose(None)
+        elif name == "Roster and plans":
+            self.roster_wanted.emit()
+        else:
+            self._print(coaches=name != "Print")
+
+    def _print(self, *, coaches: bool) -> None:
+        kind = "coaches" if coaches else "staff"
+        file = self._prints / f"squad-day-{self.day.list.day}-{kind}.pdf"
+        try:
+            print_page(self.day, self.desk.now, file, coaches=coaches, rules=self.desk.rules)
+            words = f"Printed to {file}"
+        except PrintFailed as error:
+            words = str(error)
+        self.show_day(self.day, words)
+
+    # -- layout --------------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the window out again."""
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        metrics = self.look.metrics
+        pad, gap, row = 2 * metrics.gap, metrics.gap, metrics.mm(OTHER_CONTROL_MM)
+        width = self.width() - 2 * pad
+        head = self.head.height_for(width)
+        self.head.setGeometry(pad, pad // 2, width, head)
+        top = pad // 2 + head + gap
+        choices: list[QWidget] = [*self.filters.values(), self.staff]
+        self.staff.view().setMinimumWidth(metrics.mm(60.0))
+        _in_a_row(choices, pad, top, width, row, gap)
+        top += row + gap
+        foot = self.height() - pad // 2 - row
+        _in_a_row(list(self.foot.values()), pad, foot, width, row, gap)
+        split = round(width * LIST_SHARE)
+        self.area.setGeometry(pad, top, split - 2 * gap, foot - gap - top)
+        right, right_width = pad + split, width - split
+        bottom = self._lay_out_actions(right, right_width, foot - gap, row, gap)
+        self.detail.setGeometry(right, top, right_width, bottom - top)
+
+    def _lay_out_actions(self, left: int, width: int, bottom: int, row: int, gap: int) -> int:
+        """Keys from the bottom up; where they begin."""
+        keys: list[list[QWidget]] = [
+            [b for b in self.medical.values() if b.isVisibleTo(self)],
+            [self.note] if self.note.isVisibleTo(self) else [],
+            [b for b in list(self.keys.values())[4:] if b.isVisibleTo(self)],
+            [b for b in list(self.keys.values())[:4] if b.isVisibleTo(self)],
+        ]
+        for line in keys:
+            if line:
+                bottom -= row
+                _in_a_row(line, left, bottom, width, row, gap)
+                bottom -= gap
+        return bottom
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Stop looking with the window."""
+        self._timer.stop()
+        super().closeEvent(event)
+
+
+LOADS_AGAIN = "Loads again"
+MEDICAL_KEYS = (*(f"Status: {status.value}" for status in TrainingStatus), LOADS_AGAIN)
+
+
+def _in_a_row(widgets: list[QWidget], left: int, top: int, width: int, height: int, gap: int) -> None:
+    share = (width + gap) / max(len(widgets), 1)
+    for n, widget in enumerate(widgets):
+        widget.setGeometry(round(left + n * share), top, round(share) - gap, height)
+
+
+def _fill(box: QComboBox, items: list[tuple[str, str]]) -> None:
+    """Offer these, keeping what was chosen."""
+    if [box.itemData(n) for n in range(box.count())] == [data for _, data in items]:
+        return
+    kept = box.currentData()
+    box.blockSignals(True)
+    box.clear()
+    for words, data in items:
+        box.addItem(words, data)
+    box.setCurrentIndex(max(box.findData(kept), 0))
+    box.blockSignals(False)

@@ -1,0 +1,50 @@
+"""How long the squad day of 120 athletes with five seasons behind them takes to open. `make bench`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from station.capture.squad_bars import CACHE_FILE
+from station.capture.squad_day import SquadDay
+from station.capture.squad_desk import SquadDesk
+from station.store.record import Record
+from tests.season import fill_season
+
+DAY = date(2026, 10, 14)
+FIVE_SEASONS_WEEKS = 5 * 46
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Record]:
+    folder = tmp_path_factory.mktemp("seasons") / "desk"
+    made = Record(folder, "desk", lambda: datetime(2026, 10, 14, 5, 45, tzinfo=UTC))
+    fill_season(made, DAY, athletes=120, weeks=FIVE_SEASONS_WEEKS)
+    yield made
+    made.close()
+
+
+def opened(record: Record) -> SquadDay:
+    return SquadDesk(record, lambda: datetime(2026, 10, 14, 12, 40)).day()  # noqa: DTZ001 - local time
+
+
+def test_the_squad_day_opens(benchmark: BenchmarkFixture, record: Record) -> None:
+    """Wanted: under 300 ms. The usual ranges at the bar were computed when the last set came in."""
+    opened(record)
+    day: SquadDay = benchmark.pedantic(opened, (record,), rounds=5)  # type: ignore[no-untyped-call]
+    assert len(day.list.entries) == 120
+
+
+def test_the_squad_day_opens_with_no_usual_range_computed_yet(
+    benchmark: BenchmarkFixture, record: Record
+) -> None:
+    """The first time after new sets: every athlete's model is solved again."""
+
+    def forget() -> None:
+        (record.database.folder / CACHE_FILE).unlink(missing_ok=True)
+
+    day: SquadDay = benchmark.pedantic(opened, (record,), setup=forget, rounds=3)  # type: ignore[no-untyped-call]
+    assert len(day.list.entries) == 120
