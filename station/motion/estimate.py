@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from station.motion.rest import RestAssumption
 CHUNK_FRAMES = 64
 _SAMPLES_KEPT = 16384
 _LEAST_TRAVEL_M = 0.15
+_TRAVEL_SD_M = 0.01
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
 _SHOCK_FRAMES = 50  # two seconds
@@ -270,13 +272,20 @@ class MotionEstimate:
 
     def _close_height(self) -> tuple[float, float]:
         """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn."""
-        turn = self._turns.follow(self._vertical.velocity, self._vertical.height)
+        now = len(self.frames)
+        turn = self._turns.follow(now, self._vertical.velocity, self._vertical.height)
         if turn is None or not self.closes:
             return 0.0, 0.0
-        top_m, bottom_m = self.closes
-        if turn == TOP:
-            return self._vertical.turned(TOP, top_m), 0.0
-        return 0.0, self._vertical.turned(BOTTOM, bottom_m)
+        which, frame = turn
+        sigma = self.closes[0] if which == TOP else self.closes[1]
+        if frame < now:  # the place a movement began at: known now, for whoever looks back
+            above = float(self._turns.from_m - self._vertical.height)
+            used = self._vertical.turned(which, hypot(sigma, _TRAVEL_SD_M), above)
+            column = Column.TOP_SIGMA if which == TOP else Column.BOTTOM_SIGMA
+            self.frames.view(max(frame, self.since), frame + 1)[:, column] = max(used, sigma)
+            return 0.0, 0.0
+        sigma = self._vertical.turned(which, sigma)
+        return (sigma, 0.0) if which == TOP else (0.0, sigma)
 
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""
@@ -326,22 +335,28 @@ class ShockWatch:
 
 @dataclass
 class TurnWatch:
-    """Notices where a long movement up or down turns back."""
+    """Notices where a long movement up or down began or ended: tops and bottoms of the lift."""
 
     _rising: bool = True
-    _from_m: float = 0.0
+    from_m: float = 0.0
+    _from_frame: int = 0
+    _known: bool = True
 
-    def follow(self, velocity_m_s: float, height_m: float) -> int | None:
-        """One more frame: TOP or BOTTOM when a movement of at least 15 cm has just turned, else None."""
+    def follow(self, frame: int, velocity_m_s: float, height_m: float) -> tuple[int, int] | None:
+        """One more frame; TOP or BOTTOM with its frame, when one shows that is at least 15 cm from where the bar is.
+
+        The end of a long movement shows at once, the place where one began from a standstill 15 cm later.
+        """
         rising = velocity_m_s > 0
-        if rising == self._rising:
+        travelled = abs(height_m - self.from_m)
+        if rising != self._rising:
+            self._rising, self.from_m, self._from_frame = rising, height_m, frame
+            self._known = travelled >= _LEAST_TRAVEL_M
+            return (BOTTOM if rising else TOP, frame) if self._known else None
+        if self._known or travelled < _LEAST_TRAVEL_M:
             return None
-        travelled = abs(height_m - self._from_m)
-        self._rising = rising
-        self._from_m = height_m
-        if travelled < _LEAST_TRAVEL_M:
-            return None
-        return BOTTOM if rising else TOP
+        self._known = True
+        return BOTTOM if rising else TOP, self._from_frame
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -206,15 +206,15 @@ class VerticalFilter:
         self.state = self.state - gain * self.state[which]
         self.covariance = self.covariance - np.multiply.outer(gain, self.covariance[which])
 
-    def turned(self, which: int, sigma_m: float) -> float:
+    def turned(self, which: int, sigma_m: float, above_m: float = 0.0) -> float:
         """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
 
-        Where the height is too far off for that, the bar did not come back there: the closure loosens accordingly.
+        It did so here, or a moment ago `above_m` higher than here. Where the height is too far off for that, the bar did not come back there: the closure loosens accordingly.
         """
         state = 2 + which
         row = self.covariance[0] - self.covariance[state]
         predicted = float(row[0] - row[state])
-        off = float(self.state[state] - self.state[0])
+        off = float(self.state[state] - self.state[0]) - above_m
         used = max(sigma_m**2, off * off - predicted)
         gain = row / (predicted + used)
         self.state = self.state + gain * off
