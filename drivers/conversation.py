@@ -20,6 +20,7 @@ T = TypeVar("T")
 CONNECT_TIMEOUT_S = 5.0
 REQUEST_TIMEOUT_S = 3.0
 BONDING_TIMEOUT_S = 15.0
+ABANDON_AFTER_S = 1.0
 # Insufficient authentication and insufficient encryption (Bluetooth Core, Vol 3, Part F, 3.4.1.1)
 _WANTS_A_BOND = (0x05, 0x0F)
 
@@ -114,7 +115,9 @@ class Conversation:
         finally:
             for waiting in (task, end):
                 waiting.cancel()
-            await asyncio.gather(task, end, return_exceptions=True)
+            await asyncio.wait({task, end}, timeout=ABANDON_AFTER_S)
+            if task.done() and not task.cancelled():
+                task.exception()  # looked at: it was answered too late
 
 
 async def connect(radio: Radio, device: BLEDevice, name: str, ended: asyncio.Event) -> BleakClient:

@@ -20,8 +20,8 @@ from bleak.exc import BleakError
 
 from drivers.conversation import Conversation, LinkLostError, connect, release, words
 from drivers.decode import DecodeError, Decoder
-from drivers.link_events import BatteryRead, LinkEvent, LinkReport, LinkState, SensorIdentified, StateChanged
-from drivers.packet_watch import PacketWatch
+from drivers.link_events import AddressLearned, LinkEvent, LinkState, SensorIdentified, StateChanged
+from drivers.link_report import LinkReporter
 from drivers.profile import SensorProfile
 from drivers.radio import Radio, RadioError
 from drivers.samples import SampleBlock
@@ -31,10 +31,8 @@ from drivers.statistics import LinkStatistics
 SCAN_SLICE_S = 3.0  # then the adapter is left to others for a moment
 FIRST_RETRY_S = 0.2
 LONGEST_RETRY_S = 1.0
-REPORT_EVERY_S = 1.0
 RECONNECT_AFTER_STALL_S = 5.0
-BATTERY_EVERY_S = 300.0
-LOW_BATTERY_PERCENT = 20
+CLOSE_WITHIN_S = 8.0
 
 
 class SensorLink:
@@ -68,14 +66,10 @@ class SensorLink:
         self._stall_after_s = max(stall_after_s, 10.0 / profile.rate_hz)
         self._state = LinkState.IDLE
         self._decoder = Decoder(profile)
-        self._watch = PacketWatch()
+        self._reporter = LinkReporter(self.name)
         self._task: asyncio.Task[None] | None = None
         self._closing = False
         self._attempt = 0
-        self._streams_taken_up = 0
-        self._streaming_since_s: float | None = None
-        self._signal_dbm: int | None = None
-        self._battery_percent: int | None = None
 
     @property
     def state(self) -> LinkState:
@@ -106,7 +100,7 @@ class SensorLink:
         if self._task is not None:
             self._closing = True
             self._task.cancel()
-            await asyncio.gather(self._task, return_exceptions=True)
+            await asyncio.wait({self._task}, timeout=CLOSE_WITHIN_S)  # a radio stack may never answer
             self._task = None
         self._to(LinkState.CLOSED, f"{self.name} was let go.")
 
@@ -121,7 +115,7 @@ class SensorLink:
                 await self._attempt_once()
             except LinkLostError as lost:
                 self._to(LinkState.LOST, str(lost))
-            delay_s = min(FIRST_RETRY_S * 2 ** min(max(self._attempt - 1, 0), 10), LONGEST_RETRY_S)
+            delay_s = retry_delay_s(self._attempt)
             self._to(LinkState.WAITING, f"Trying {self.name} again in {delay_s:.1f} s.")
             await asyncio.sleep(delay_s)
 
@@ -135,11 +129,12 @@ class SensorLink:
             sensor = Conversation(client, ended, self.name)
             streams = await self._negotiate(sensor)
             await self._subscribe(sensor, streams)
+            self._learn(client.address)
             await self._stay(sensor)
         except (BleakError, RadioError, OSError, TimeoutError) as error:
             raise LinkLostError(f"The radio failed: {words(error)}") from error
         finally:
-            self._streaming_since_s = None
+            self._reporter.streaming_since_s = None
             if client is not None:
                 await release(client, self.profile.stop)
 
@@ -150,7 +145,8 @@ class SensorLink:
             raise LinkLostError(
                 f"{self.name} is not in range. Is it switched on and charged? Bring it closer to the station."
             )
-        device, self._signal_dbm = found
+        device, signal_dbm = found
+        self._reporter.heard(signal_dbm)
         self._to(LinkState.CONNECTING, f"Connecting to {self.name}.")
         return await connect(self._radio, device, self.name, ended)
 
@@ -158,7 +154,7 @@ class SensorLink:
         """Check that the sensor has what the profile reads, read its battery and make its settings."""
         self._to(LinkState.NEGOTIATING, f"Asking {self.name} what it offers.")
         streams = sensor.streams(self.profile)
-        if not self._streams_taken_up:  # once: on a slow radio every question takes its time
+        if not self._reporter.streams:  # once: on a slow radio every question takes its time
             self._on_event(SensorIdentified(*await sensor.identity(), time.monotonic()))
         await self._read_battery(sensor)
         await sensor.settings(self.profile.start)
@@ -166,15 +162,20 @@ class SensorLink:
 
     async def _subscribe(self, sensor: Conversation, streams: list[BleakGATTCharacteristic]) -> None:
         self._to(LinkState.SUBSCRIBING, f"Starting the stream of {self.name}.")
-        if self._streams_taken_up:
+        if self._reporter.streams:
             self._decoder.relink()
-        self._watch.restart(time.monotonic())
+        self._reporter.stream_asked_for(time.monotonic())
         await sensor.subscribe(streams, self._received)
+
+    def _learn(self, address: str) -> None:
+        if address.lower() != self.address.lower():
+            before, self.address = self.address, address
+            self._on_event(AddressLearned(address, before, time.monotonic()))
 
     def _received(self, characteristic: BleakGATTCharacteristic, payload: bytearray) -> None:
         """bleak's own callback: stamp first, then read."""
         now_s = time.monotonic()
-        self._watch.packet(now_s)
+        self._reporter.watch.packet(now_s)
         try:
             block = self._decoder.decode(characteristic.uuid, payload, now_s)
         except DecodeError:
@@ -185,10 +186,11 @@ class SensorLink:
             self._on_samples(block)
 
     def _now_streaming(self, now_s: float) -> None:
-        if self._streaming_since_s is None:
-            self._streams_taken_up += 1
-            self._streaming_since_s = now_s
-            said = f"Receiving from {self.name}." if self._streams_taken_up == 1 else f"{self.name} is back."
+        reporter = self._reporter
+        if reporter.streaming_since_s is None:
+            reporter.streams += 1
+            reporter.streaming_since_s = now_s
+            said = f"Receiving from {self.name}." if reporter.streams == 1 else f"{self.name} is back."
         else:
             said = f"{self.name} sends again."
         self._attempt = 0
@@ -196,8 +198,6 @@ class SensorLink:
 
     async def _stay(self, sensor: Conversation) -> None:
         """Watch the stream until it ends."""
-        next_report_s = time.monotonic() + REPORT_EVERY_S
-        next_battery_s = time.monotonic() + BATTERY_EVERY_S
         while True:
             # Not wait_for: up to Python 3.11 it swallows a cancellation that arrives together with the event.
             with contextlib.suppress(TimeoutError):
@@ -208,45 +208,27 @@ class SensorLink:
                     f"The connection to {self.name} was lost. Is it out of range, or its battery empty?"
                 )
             now_s = time.monotonic()
-            silent_s = self._watch.silent_s(now_s)
+            silent_s = self._reporter.watch.silent_s(now_s)
             if silent_s > RECONNECT_AFTER_STALL_S:
                 raise LinkLostError(f"{self.name} has sent nothing for {silent_s:.0f} s; connecting anew.")
             if silent_s > self._stall_after_s and self._state is not LinkState.STALLED:
                 self._to(LinkState.STALLED, f"{self.name} is connected but sends nothing.")
-            if now_s >= next_report_s:
-                next_report_s = now_s + REPORT_EVERY_S
-                self._report(now_s)
-            if now_s >= next_battery_s:
-                next_battery_s = now_s + BATTERY_EVERY_S
+            if (report := self._reporter.report(self._decoder.statistics, now_s)) is not None:
+                self._on_event(report)
+            if self._reporter.battery_due(now_s):
                 await self._read_battery(sensor)
 
     async def _read_battery(self, sensor: Conversation) -> None:
         percent = await sensor.battery_percent(self.profile.battery)
-        if percent is None:
-            return
-        self._battery_percent = percent
-        low = percent <= LOW_BATTERY_PERCENT
-        advice = " Charge it before the session." if low else ""
-        self._on_event(
-            BatteryRead(percent, low, f"{self.name}: battery {percent} %.{advice}", time.monotonic())
-        )
-
-    def _report(self, now_s: float) -> None:
-        packet_rate_hz, jitter_s = self._watch.summary(now_s)
-        self._on_event(
-            LinkReport(
-                self._decoder.statistics,
-                packet_rate_hz,
-                jitter_s,
-                self._signal_dbm,
-                self._battery_percent,
-                max(0, self._streams_taken_up - 1),
-                self._streaming_since_s,
-                now_s,
-            )
-        )
+        if percent is not None:
+            self._on_event(self._reporter.battery(percent))
 
     def _to(self, state: LinkState, said: str) -> None:
         if state is not self._state:
             before, self._state = self._state, state
             self._on_event(StateChanged(state, before, said, time.monotonic(), self._attempt))
+
+
+def retry_delay_s(attempts: int) -> float:
+    """How long to wait after so many attempts in vain: short at first, never long."""
+    return min(FIRST_RETRY_S * 2.0 ** min(max(attempts - 1, 0), 10), LONGEST_RETRY_S)

@@ -65,6 +65,15 @@ class SensorIdentified:
 
 
 @dataclass(frozen=True, slots=True)
+class AddressLearned:
+    """A bond has told the lasting address of a sensor whose address rotates; it is found by that from now on."""
+
+    address: str
+    before: str
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class LinkReport:
     """How the link does, about once a second while it stands.
 
@@ -72,7 +81,9 @@ class LinkReport:
         statistics: counts since the link was started.
         packet_rate_hz: packets a second since the last report.
         jitter_s: standard deviation of the time between packets since the last report, s; None with fewer than three.
-        signal_dbm: strength when the sensor was last heard advertising, dBm, or None.
+        signal_dbm: strength when the sensor was last heard advertising, dBm, or None; during a connection it sends
+            no advertisements, and Bluetooth as the systems offer it does not tell a connection's strength.
+        signal_age_s: how long ago that was, s, or None.
         battery_percent: last known, or None.
         reconnects: how often the stream was taken up again.
         streaming_since_s: when the present stream began, monotonic, s; None when there is none.
@@ -82,6 +93,7 @@ class LinkReport:
     packet_rate_hz: float
     jitter_s: float | None
     signal_dbm: int | None
+    signal_age_s: float | None
     battery_percent: int | None
     reconnects: int
     streaming_since_s: float | None
@@ -94,4 +106,4 @@ class LinkReport:
         return counts | own
 
 
-LinkEvent = StateChanged | BatteryRead | SensorIdentified | LinkReport
+LinkEvent = StateChanged | BatteryRead | SensorIdentified | AddressLearned | LinkReport

@@ -38,10 +38,14 @@ class Radio:
         transport: None for the machine's own adapter through bleak's stock backend; else a bumble transport, such as
             `tcp-client:127.0.0.1:40123` (virtual radio) or `usb:0` (needs the `simulation` extra).
         adapter: which of the machine's adapters, such as `hci0`, on Linux; None for the first one.
+        bonds: file in which a bumble transport keeps its bonds; None: they end with the program. The machine's own
+            adapter keeps them in the operating system.
     """
 
-    def __init__(self, transport: str | None = None, adapter: str | None = None) -> None:
-        self.transport, self._adapter = transport, adapter
+    def __init__(
+        self, transport: str | None = None, adapter: str | None = None, bonds: Path | None = None
+    ) -> None:
+        self.transport, self._adapter, self._bonds = transport, adapter, bonds
         self._central: Central | None = None
         self._one_at_a_time = asyncio.Lock()
         # A virtual radio has any number of controllers: nobody else uses this one.
@@ -98,7 +102,7 @@ class Radio:
                 "This radio needs more packages: pip install 'bar-speed-station[simulation]'"
             ) from error
         if self._central is None:
-            self._central = Central(self.transport)
+            self._central = Central(self.transport, self._bonds)
         return {"backend": BumbleClient if kind == "client" else BumbleScanner, "central": self._central}
 
 

@@ -7,6 +7,7 @@ GATT: the profile's service with its streams (notify) and settings (write), Batt
 from __future__ import annotations
 
 import asyncio
+import secrets
 import struct
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -49,6 +50,8 @@ class SensorSettings:
         speed: time runs this much faster (for tests of the way, not of the measurement).
         largest_mtu: the ATT MTU it agrees to at most.
         bonded_only: it streams only to stations it has a bond with.
+        offers_bond: it asks every station for a bond, and streams without one, too.
+        private: its address is a resolvable private one, which only those can tell it by who have a bond.
         profile: the sensor to be.
     """
 
@@ -60,6 +63,8 @@ class SensorSettings:
     speed: float = 1.0
     largest_mtu: int = 517
     bonded_only: bool = False
+    offers_bond: bool = False
+    private: bool = False
     profile: SensorProfile = field(default_factory=lambda: shipped_profiles()[0])
 
 
@@ -114,8 +119,16 @@ class SimulatedSensor:
         """
         settings = self.settings
         address = hci.Address(settings.address) if settings.address else hci.Address.generate_static_address()
-        config = DeviceConfiguration(name=settings.name, address=address)
+        config = DeviceConfiguration(
+            name=settings.name,
+            address=address,
+            irk=secrets.token_bytes(16),
+            le_privacy_enabled=settings.private,
+            le_rpa_timeout=0,
+        )
         self._device = Device(config=config, host=Host(source, sink))
+        if settings.offers_bond:
+            self._device.on(Device.EVENT_CONNECTION, lambda connection: connection.request_pairing())
         self._device.pairing_config_factory = _just_works
         self._device.add_services(self._services())
         self._device.gatt_server.max_mtu = settings.largest_mtu
@@ -134,6 +147,16 @@ class SimulatedSensor:
             for connection in list(self._device.connections.values()):
                 await connection.disconnect()
             await self._device.power_off()
+
+    async def rotate_address(self) -> None:
+        """Take another private address, as such sensors do every quarter of an hour; between connections."""
+        assert self._device is not None
+        await self._device.stop_advertising()
+        await self._device.update_rpa()
+        await self._device.send_sync_command(
+            hci.HCI_LE_Set_Random_Address_Command(random_address=self._device.random_address)
+        )
+        await self._advertise()
 
     def restart_counter(self) -> None:
         """Begin counting at zero, as after a reset."""
@@ -264,4 +287,6 @@ class SimulatedSensor:
 
 def _just_works(_connection: Any) -> PairingConfig:
     """LE Secure Connections, and a bond; a sensor has neither keys nor a screen."""
-    return PairingConfig(sc=True, mitm=False, bonding=True)
+    return PairingConfig(
+        sc=True, mitm=False, bonding=True, identity_address_type=hci.Address.RANDOM_DEVICE_ADDRESS
+    )

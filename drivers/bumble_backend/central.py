@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import asyncio
+import json
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from pathlib import Path
 from typing import Any
 
 from bleak.exc import BleakBluetoothNotAvailableError, BleakBluetoothNotAvailableReason, BleakError
 from bumble import core, hci
 from bumble.device import Device, DeviceConfiguration
 from bumble.host import Host
+from bumble.keys import JsonKeyStore
 from bumble.pairing import PairingConfig
 from bumble.transport import open_transport
 from bumble.transport.common import Transport, TransportInitError, TransportSpecError
@@ -23,10 +26,11 @@ class Central:
 
     Args:
         transport: a bumble transport, such as `tcp-client:127.0.0.1:40123`, `usb:0` or `serial:/dev/ttyACM0,1000000`.
+        bonds: file in which bonds are kept, with the address that they hold for; None: they end with the program.
     """
 
-    def __init__(self, transport: str) -> None:
-        self._spec = transport
+    def __init__(self, transport: str, bonds: Path | None = None) -> None:
+        self._spec, self._bonds = transport, bonds
         self._lock = asyncio.Lock()
         self._connecting = asyncio.Lock()  # two connection attempts at once corrupt bumble's state
         self._transport: Transport | None = None
@@ -75,6 +79,11 @@ class Central:
             if not self._scanners and self._device is not None and self._device.scanning:
                 await self._device.stop_scanning(legacy=True)
 
+    def identity_of(self, address: hci.Address) -> hci.Address | None:
+        """The lasting address behind one that rotates, by a bond's key (Bluetooth Core, Vol 6, Part B, 1.3.2.3)."""
+        resolver = self._device.address_resolver if self._device is not None else None
+        return resolver.resolve(address) if resolver is not None and address.is_resolvable else None
+
     @asynccontextmanager
     async def attempt(self) -> AsyncIterator[Device]:
         """The host for one connection attempt at a time."""
@@ -94,10 +103,16 @@ class Central:
                 f"The radio at {self._spec} cannot be opened ({error}).",
                 BleakBluetoothNotAvailableReason.NO_BLUETOOTH,
             ) from error
-        config = DeviceConfiguration(name="station", address=hci.Address.generate_static_address())
+        address = _own_address(self._bonds)
+        config = DeviceConfiguration(name="station", address=address)
         device = Device(config=config, host=Host(transport.source, transport.sink))
+        if self._bonds is not None:
+            device.keystore = JsonKeyStore(str(address), str(self._bonds))
+            device.on(Device.EVENT_KEY_STORE_UPDATE, self._keep_bonds_private)
         # LE Secure Connections and a bond; nobody types at a sensor ("just works").
-        device.pairing_config_factory = lambda _: PairingConfig(sc=True, mitm=False, bonding=True)
+        device.pairing_config_factory = lambda _: PairingConfig(
+            sc=True, mitm=False, bonding=True, identity_address_type=hci.Address.RANDOM_DEVICE_ADDRESS
+        )
         self._transport = transport
         device.on(Device.EVENT_ADVERTISEMENT, self._heard)
         try:
@@ -108,6 +123,10 @@ class Central:
             raise BleakError(f"The radio at {self._spec} does not answer.") from error
         self._device = device
         transport.source.terminated.add_done_callback(lambda _: self._lost(device))
+
+    def _keep_bonds_private(self) -> None:
+        if self._bonds is not None:
+            self._bonds.chmod(0o600)
 
     async def _close_transport(self) -> None:
         transport, self._transport = self._transport, None
@@ -125,3 +144,12 @@ class Central:
             self._scanners.clear()
         for callback in list(self._on_lost):
             callback()
+
+
+def _own_address(bonds: Path | None) -> hci.Address:
+    """The static address that the bonds were made with; without any a new one."""
+    try:
+        kept = json.loads(bonds.read_text(encoding="utf-8")) if bonds is not None else {}
+        return hci.Address(next(iter(kept)))
+    except (OSError, ValueError, StopIteration, core.BaseBumbleError):
+        return hci.Address.generate_static_address()

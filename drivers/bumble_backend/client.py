@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import Awaitable, Callable
 from typing import Any, TypeVar
 
@@ -18,7 +19,7 @@ from bumble import att, core, hci
 from bumble.device import Connection, Peer
 
 from drivers.bumble_backend.central import Central
-from drivers.bumble_backend.uuids import uuid_text
+from drivers.bumble_backend.uuids import address_text, uuid_text
 
 T = TypeVar("T")
 _MTU = 247  # one link-layer packet of 251 bytes (Bluetooth Core, Vol 6, Part B, 2.4) holds it
@@ -59,6 +60,8 @@ class BumbleClient(BaseBleakClient):
         self._peer: Peer | None = None
         self._forget_radio: Callable[[], None] | None = None
         self._wanted_end = False
+        self._bonding = asyncio.Lock()
+        self._bonding_asked_for: asyncio.Task[None] | None = None
 
     @property
     def name(self) -> str:
@@ -88,6 +91,7 @@ class BumbleClient(BaseBleakClient):
         connection = await self._make_connection()
         self._connection = connection
         connection.on(Connection.EVENT_DISCONNECTION, self._on_end)
+        connection.on(Connection.EVENT_SECURITY_REQUEST, lambda *_: self._on_bond_offered(connection))
         self._forget_radio = self._central.call_when_lost(lambda: self._on_end(None))
         try:
             async with asyncio.timeout(self._timeout):
@@ -157,16 +161,33 @@ class BumbleClient(BaseBleakClient):
         """End the subscription to a characteristic."""
         await self._ask(lambda _: characteristic.obj.unsubscribe())
 
+    def _on_bond_offered(self, connection: Connection) -> None:
+        """The device asks for security (Bluetooth Core, Vol 3, Part H, 2.4.6): it gets a bond."""
+
+        async def bond() -> None:
+            with contextlib.suppress(
+                BleakError, TimeoutError
+            ):  # a device that offers one can be read without
+                await self._bond(connection)
+
+        self._bonding_asked_for = asyncio.create_task(bond())
+
     async def _bond(self, connection: Connection) -> None:
-        device = await self._central.device()
-        keys = device.keystore and await device.keystore.get(str(connection.peer_address))
-        if keys:
-            try:
-                await self._ask(lambda _: connection.encrypt())
+        async with self._bonding:
+            if connection.is_encrypted:
                 return
-            except BleakError:
-                await device.keystore.delete(str(connection.peer_address))  # the sensor has forgotten it
-        await self._ask(lambda _: connection.pair())
+            device = await self._central.device()
+            peer = str(connection.peer_address)
+            keys = device.keystore and await device.keystore.get(peer)
+            if keys:
+                try:
+                    await self._ask(lambda _: connection.encrypt())
+                    return
+                except BleakError:
+                    await device.keystore.delete(peer)  # the sensor has forgotten it
+            await self._ask(lambda _: connection.pair())
+            if self._peer_address.is_resolvable:  # it is known by its lasting address from now on
+                self.address = address_text(connection.peer_address)
 
     async def _make_connection(self) -> Connection:
         async with self._central.attempt() as device:
@@ -239,6 +260,8 @@ class BumbleClient(BaseBleakClient):
         if self._connection is None:
             return
         self._connection = self._peer = self.services = None
+        if self._bonding_asked_for is not None:
+            self._bonding_asked_for.cancel()
         if self._forget_radio is not None:
             self._forget_radio()
         if self._disconnected_callback is not None and not self._wanted_end:

@@ -9,7 +9,7 @@ from bumble.core import UUID, AdvertisingData
 from bumble.device import Advertisement
 
 from drivers.bumble_backend.central import Central
-from drivers.bumble_backend.uuids import uuid_text
+from drivers.bumble_backend.uuids import address_text, uuid_text
 
 _SERVICE_LISTS = (
     AdvertisingData.COMPLETE_LIST_OF_16_BIT_SERVICE_CLASS_UUIDS,
@@ -71,7 +71,8 @@ class BumbleScanner(BaseBleakScanner):
         )
         if not self.is_allowed_uuid(services):
             return
-        address = str(advertisement.address).partition("/")[0]
+        lasting = self._central.identity_of(advertisement.address) or advertisement.address
+        address = address_text(lasting)
         device = self.create_or_update_device(address, address, name, advertisement.address, data)
         self.call_detection_callbacks(device, data)
 

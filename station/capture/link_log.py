@@ -46,6 +46,7 @@ def log_record(event: LinkEvent, name: str, address: str, at: datetime) -> dict[
         "packet_rate_hz": round(event.packet_rate_hz, 3),
         "jitter_s": None if event.jitter_s is None else round(event.jitter_s, 6),
         "signal_dbm": event.signal_dbm,
+        "signal_age_s": None if event.signal_age_s is None else round(event.signal_age_s, 1),
         "battery_percent": event.battery_percent,
         "reconnects": event.reconnects,
         "streaming_since": _since(event, at),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -15,6 +16,7 @@ from pathlib import Path
 
 from drivers.link import SensorLink
 from drivers.link_events import (
+    AddressLearned,
     BatteryRead,
     LinkEvent,
     LinkReport,
@@ -39,6 +41,8 @@ log = logging.getLogger(__name__)
 
 LOOK_AT_BOOK_S = 2.0
 NOTE_S = 15.0
+LOOK_ELSEWHERE_S = 30.0  # a set has ended by then, and the link has had its chances
+BONDS_FILE = "bonds.json"
 # In one report, about a second: less is everyday radio and marked on the reps it touches.
 WORTH_SAYING_LOSS = 0.05
 WORTH_SAYING_PACKETS = 3
@@ -52,12 +56,13 @@ async def listen_to_sensor(choice: SensorChoice, hear: Hear, log_folder: Path | 
     Args:
         choice: which sensor.
         hear: takes samples and news.
-        log_folder: where the link's log is kept; None: nowhere.
+        log_folder: where the link's log is kept, and bonds that the radio does not keep itself; None: nowhere.
     """
     hear(LinkNews(WAITING))
     log_file = LinkLog(log_folder) if log_folder is not None else None
     try:
-        async with Radio(choice.transport) as radio:
+        bonds = log_folder / BONDS_FILE if log_folder is not None else None
+        async with Radio(choice.transport, bonds=bonds) as radio:
             while True:
                 chosen = await choose_sensor(radio, choice, hear)
                 await _hold(radio, choice, chosen, hear, log_file)
@@ -91,14 +96,21 @@ class _Clerk:
     def __init__(self, choice: SensorChoice, sensor: SensorInRange, log_file: LinkLog | None) -> None:
         self._choice, self._sensor, self._log_file = choice, sensor, log_file
         self._events: asyncio.Queue[tuple[LinkEvent, datetime]] = asyncio.Queue()
+        self._missed_since_s: float | None = None
+        self._has_serial = False
 
     def hear(self, event: LinkEvent) -> None:
         """Called in the radio's loop; only queues."""
         self._events.put_nowait((event, datetime.now(UTC)))
+        if isinstance(event, StateChanged):
+            if event.state is LinkState.STREAMING:
+                self._missed_since_s = None
+            elif self._missed_since_s is None:
+                self._missed_since_s = event.time_s
 
     async def work(self) -> None:
-        """Write until this rack's sensor is another one."""
-        while True:
+        """Write until this rack's sensor is another one, or has to be looked for under another address."""
+        while not (self._choice.asked.is_set() or self._has_another_address()):
             try:
                 async with asyncio.timeout(LOOK_AT_BOOK_S):
                     event = await self._events.get()
@@ -109,6 +121,11 @@ class _Clerk:
                     return
             except (StoreError, OSError) as error:
                 log.warning("what the sensor told could not be written down: %s", error)
+
+    def _has_another_address(self) -> bool:
+        """Whether it may have: it has been missed for long, though it says its serial number to whoever asks."""
+        missed = self._missed_since_s
+        return self._has_serial and missed is not None and time.monotonic() - missed > LOOK_ELSEWHERE_S
 
     def _write(self, heard: tuple[LinkEvent, datetime] | None) -> bool:
         """Write one event down; whether this rack's sensor is another one by now."""
@@ -123,10 +140,14 @@ class _Clerk:
             return False
         if isinstance(event, SensorIdentified):
             known = book.identified(sensor.address, sensor.name, event.serial)
+            self._has_serial = bool(event.serial)
             if known.rack != rack and self._choice.wanted is not None:  # a person named it
                 book.claim(sensor.address, sensor.name, rack, take_over=True)
         elif isinstance(event, BatteryRead):
             book.battery(sensor.address, event.percent)
+        elif isinstance(event, AddressLearned):
+            book.moved(event.before, event.address)
+            self._sensor = sensor = replace(sensor, address=event.address)
         mine = book.claimed_by(rack)
         if mine is None and getattr(book.of(sensor.address), "rack", None) is None:  # the book was lost
             book.claim(sensor.address, sensor.name, rack)
@@ -172,7 +193,9 @@ class _Teller:
 
     def tell(self, event: LinkEvent) -> None:
         """Called in the radio's loop; only queues."""
-        if isinstance(event, BatteryRead):
+        if isinstance(event, AddressLearned):
+            self._address = event.address
+        elif isinstance(event, BatteryRead):
             self._line = replace(self._line, battery_percent=event.percent)
         elif isinstance(event, StateChanged):
             self._state(event)

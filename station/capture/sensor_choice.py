@@ -1,12 +1,13 @@
-"""Which sensor is this rack's: the one a person named, the one it claimed, the only one there, or the one that moves.
+"""Which sensor is this rack's: the one it claimed, the one a person named, or the one that moves when a person asks.
 
-A sensor that belongs to another rack is never taken unless a person names it.
+A rack connects to no other: a free sensor is listened to only after a person has asked this rack to find the one on
+its bar. One that belongs to another rack is never taken unless a person names it.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from bleak.exc import BleakError
@@ -25,6 +26,7 @@ SCAN_S = 3.0
 FIRST_LOOK_S = 2.0  # long enough to hear every sensor nearby, so that "the only one" is true
 LIFT_S = 30.0
 AFTER_A_RADIO_FAULT_S = 5.0
+HOW_TO_ASK = "Touch More, then Sensor"
 
 Say = Callable[[LinkNews], None]
 
@@ -39,6 +41,7 @@ class SensorChoice:
         transport: how the radio is reached; None: the machine's own adapter.
         rack: who claims.
         book: where claims are kept; None: nowhere.
+        asked: set when a person asks for the sensor on this rack's bar: "lift the bar".
     """
 
     wanted: str | None = None
@@ -46,6 +49,7 @@ class SensorChoice:
     transport: str | None = None
     rack: str = "rack 1"
     book: SensorBook | None = None
+    asked: asyncio.Event = field(default_factory=asyncio.Event, compare=False)
 
     @property
     def profiles(self) -> tuple[SensorProfile, ...]:
@@ -94,10 +98,13 @@ async def _look_once(radio: Radio, choice: SensorChoice, say: Say, asked: _Asked
     mine = next((one for one in known if one.rack == choice.rack), None)
     if choice.wanted is not None:
         return await _the_named_one(radio, choice, say)
+    elsewhere = {one.address: one.rack for one in known if one.rack not in (None, choice.rack)}
+    if choice.asked.is_set():
+        return await _the_one_on_the_bar(radio, choice, elsewhere, say)
     if mine is not None:
         return await _the_claimed_one(radio, choice, mine, say, asked)
-    elsewhere = {one.address: one.rack for one in known if one.rack is not None}
-    return await _a_free_one(radio, choice, elsewhere, say)
+    await _say_who_is_there(radio, choice, elsewhere, say)
+    return None
 
 
 async def _the_named_one(radio: Radio, choice: SensorChoice, say: Say) -> Chosen | None:
@@ -131,13 +138,18 @@ async def _the_claimed_one(
 async def _by_serial(
     radio: Radio, choice: SensorChoice, mine: KnownSensor, heard: list[SensorInRange], asked: _Asked
 ) -> SensorInRange | None:
-    """This rack's sensor under another address: of those nobody knows, the one with its serial number."""
+    """This rack's sensor under another address: of those of its name that nobody knows, the one with its number.
+
+    Only that is asked, since Bluetooth tells it to nobody who is not connected.
+    """
     assert choice.book is not None, "only a book knows a claimed sensor"
     if not mine.serial:
         return None
     known = {one.address for one in await asyncio.to_thread(choice.book.sensors) if one.serial}
     for sensor in heard:
         if sensor.address in known or sensor.profile is None or sensor.address in asked.serials:
+            continue
+        if mine.name not in ("", sensor.name):
             continue
         serial = await read_serial(radio, sensor.address)
         if serial is not None:
@@ -148,9 +160,10 @@ async def _by_serial(
     return None
 
 
-async def _a_free_one(
-    radio: Radio, choice: SensorChoice, elsewhere: dict[str, str], say: Say
-) -> Chosen | None:
+async def _free_ones(
+    radio: Radio, choice: SensorChoice, elsewhere: Mapping[str, str | None], say: Say
+) -> list[SensorInRange]:
+    """Sensors that belong to no other rack; when there are none, that is said."""
     heard = [one for one in await scan(radio, FIRST_LOOK_S, choice.profiles) if one.profile is not None]
     free = [one for one in heard if one.address not in elsewhere]
     if not free:
@@ -159,9 +172,29 @@ async def _a_free_one(
             f"no free sensor is in range; others' are: {others}" if others else "no known sensor is in range"
         )
         say(LinkNews(WAITING, _not_there(words)))
+    return free
+
+
+async def _say_who_is_there(
+    radio: Radio, choice: SensorChoice, elsewhere: Mapping[str, str | None], say: Say
+) -> None:
+    free = await _free_ones(radio, choice, elsewhere, say)
+    if free:
+        there = f"{_name(free[0])} is" if len(free) == 1 else f"{len(free)} free sensors are"
+        words = f"This rack has no sensor yet; {there} in range"
+        say(LinkNews(WAITING, TroubleLine("link", words, f"{HOW_TO_ASK}, and lift the bar.", True)))
+
+
+async def _the_one_on_the_bar(
+    radio: Radio, choice: SensorChoice, elsewhere: Mapping[str, str | None], say: Say
+) -> Chosen | None:
+    """A person has asked: of those in range the only one, or the one that moves."""
+    free = await _free_ones(radio, choice, elsewhere, say)
+    if not free:
         return None
     if len(free) == 1:
         await _claim(choice, free[0])
+        choice.asked.clear()
         words = f"{_name(free[0])} was taken, the only free sensor in range"
         return Chosen(free[0], _note(words, "If it is on another bar, give this rack the right one."))
     lift = f"{len(free)} sensors are in range. Lift this rack's bar, and leave the others still"
@@ -169,8 +202,9 @@ async def _a_free_one(
     say(LinkNews(waiting, TroubleLine("link", lift, "The one that moves becomes this rack's.", True)))
     moving = await find_moving(radio, free, LIFT_S)
     if moving is None:
-        return None
+        return None  # asked still: the bar has not been lifted yet, or another one moved, too
     await _claim(choice, moving)
+    choice.asked.clear()
     return Chosen(moving, _note(f"{_name(moving)} moved: it is this rack's from now on", ""))
 
 

@@ -49,7 +49,7 @@ def run_demo(look: Look, recording: Path | None = None) -> int:
             process = SensorProcess([sensor])
             process.start()
         try:
-            choice = SensorChoice(transport=process.transport)
+            choice = SensorChoice(SENSOR_NAME, transport=process.transport)
             make_rack = partial(_rack, Path(folder), RECORDING_RACK if recording else RACK)
             return run_rack(make_rack, partial(listen_to_sensor, choice), look)
         finally:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -21,6 +21,7 @@ from station.store.sensor_book import KnownSensor, SensorBook
 SLICE_S = 1.0  # then the adapter is left to others for a moment
 BETWEEN_S = 0.2
 REMEMBERED_S = 10.0
+NOW_S = 2.0
 ONCE_S = 5.0
 
 
@@ -55,7 +56,7 @@ async def show_sensors(
                 now_s = time.monotonic()
                 for sensor in await scan(radio, SLICE_S, profiles, foreign=everything):
                     heard[sensor.address] = (sensor, now_s)
-                recent = [one for one, at_s in heard.values() if now_s - at_s < REMEMBERED_S]
+                recent = {one: now_s - at_s for one, at_s in heard.values() if now_s - at_s < REMEMBERED_S}
                 table = sensor_table(sensor_rows(recent, book.sensors(), datetime.now(UTC)))
                 if console.is_terminal:
                     live.update(table, refresh=True)
@@ -65,9 +66,15 @@ async def show_sensors(
 
 
 def sensor_rows(
-    heard: Sequence[SensorInRange], known: Sequence[KnownSensor], now: datetime
+    heard: Mapping[SensorInRange, float], known: Sequence[KnownSensor], now: datetime
 ) -> list[SensorRow]:
-    """Those in range, the strongest first, then those that belong to a rack and were not heard."""
+    """Those in range, the strongest first, then those that belong to a rack and were not heard.
+
+    Args:
+        heard: sensors, and how long ago each was heard last, s.
+        known: what the book says.
+        now: the UTC instant.
+    """
     by_address = {one.address: one for one in known}
     rows = []
     for one in sorted(heard, key=lambda sensor: -sensor.signal_dbm):
@@ -77,7 +84,7 @@ def sensor_rows(
                 one.name or "no name",
                 one.address,
                 one.profile.name if one.profile else "none known",
-                f"{one.signal_dbm} dBm",
+                _signal_words(one.signal_dbm, heard[one]),
                 battery_words(one.battery_percent, entry, now),
                 entry.rack if entry and entry.rack else "free",
             )
@@ -95,6 +102,11 @@ def sensor_rows(
         for one in silent
     ]
     return rows
+
+
+def _signal_words(signal_dbm: int, age_s: float) -> str:
+    ago = f", {age_s:.0f} s ago" if age_s > NOW_S else ""
+    return f"{signal_dbm} dBm{ago}"
 
 
 def battery_words(advertised: int | None, known: KnownSensor | None, now: datetime) -> str:

@@ -35,7 +35,7 @@ COLUMNS = {
     "malformed_packets": "malformed",
     "packet_rate_hz": "packets/s",
     "jitter_s": "jitter s",
-    "signal_dbm": "dBm",
+    "signal_dbm": "dBm, when",
     "battery_percent": "battery %",
     "reconnects": "reconnects",
     "streaming_since": "since (UTC)",
@@ -121,6 +121,12 @@ def link_table(records: list[dict[str, Any]]) -> Table:
     for heading in ("rack", *COLUMNS.values()):
         table.add_column(heading)
     for record in records:
-        cells = [record.get("rack", "–"), *(record.get(key) for key in COLUMNS)]
+        cells = [record.get("rack", "–"), *(_cell(record, key) for key in COLUMNS)]
         table.add_row(*(Text("–" if cell is None else str(cell)) for cell in cells))
     return table
+
+
+def _cell(record: dict[str, Any], key: str) -> Any:
+    """A connected sensor does not advertise: its signal is as old as its last advertisement."""
+    value, age_s = record.get(key), record.get("signal_age_s")
+    return f"{value}, {age_s:.0f} s ago" if key == "signal_dbm" and age_s is not None else value

@@ -95,6 +95,13 @@ class SensorBook:
             self._write([*(s for s in rest if s is not older), known])
             return known
 
+    def moved(self, before: str, address: str) -> None:
+        """The sensor that was heard at one address is the one at another."""
+        with self._lock():
+            sensors = self._read()
+            known = replace(_one(sensors, before), address=address)
+            self._write([*(s for s in sensors if s.address not in (before, address)), known])
+
     def battery(self, address: str, percent: int) -> None:
         """A battery level was read just now."""
         with self._lock():

@@ -73,12 +73,19 @@ def test_a_level_that_is_advertised_comes_before_one_that_was_read() -> None:
     assert battery_words(None, None, NOON) == "unknown"
 
 
+def test_a_signal_is_as_old_as_the_last_advertisement() -> None:
+    one = SensorInRange(ONE, "Bar sensor 1", OWN, -61, (), None)
+    other = SensorInRange(TWO, "Bar sensor 2", OWN, -75, (), None)
+    rows = sensor_rows({one: 0.3, other: 7.2}, [], NOON)
+    assert [row.signal for row in rows] == ["-61 dBm", "-75 dBm, 7 s ago"]
+
+
 def test_a_name_with_markup_is_shown_as_it_is() -> None:
     name = "[bold red]rack[/] [link=https://x]"
     sensor = SensorInRange(ONE, name, OWN, -40, (), None)
     console = Console(width=200)
     with console.capture() as capture:
-        console.print(sensor_table(sensor_rows([sensor], [], NOON)))
+        console.print(sensor_table(sensor_rows({sensor: 0.0}, [], NOON)))
     assert name in capture.get()
 
 

@@ -67,7 +67,7 @@ Start = Callable[[SensorChoice, Screen], RackThreads]
 def test_a_sensor_that_streams_is_named_with_its_battery_and_claimed(start: Start, tmp_path: Path) -> None:
     screen = Screen()
     with SensorProcess([(SensorSource("", "Bar sensor 1", battery_percent=15), TRACE)]) as process:
-        threads = start(SensorChoice(transport=process.transport), screen)
+        threads = start(SensorChoice("Bar sensor 1", transport=process.transport), screen)
         view = screen.until(threads, lambda v: v.sensor.streaming and v.sensor.battery_percent is not None)
         assert view.sensor.name == "Bar sensor 1"
         assert any(t.kind == "battery" and "15 %" in t.words for t in view.troubles)
@@ -80,7 +80,7 @@ def test_a_sensor_that_streams_is_named_with_its_battery_and_claimed(start: Star
 def test_a_sensor_that_vanishes_is_said_with_what_to_do(start: Start) -> None:
     screen = Screen()
     with SensorProcess([(SensorSource("", "Bar sensor 1"), TRACE)]) as process:
-        threads = start(SensorChoice(transport=process.transport), screen)
+        threads = start(SensorChoice("Bar sensor 1", transport=process.transport), screen)
         screen.until(threads, lambda v: v.sensor.streaming)
         process.kill()
         view = screen.until(threads, lambda v: any(t.kind == "link" for t in v.troubles))

@@ -65,7 +65,7 @@ def play_over_the_radio(folder: Path) -> list[RepRow]:
             racks.append(open_rack(record, show, any_lift=True))  # type: ignore[arg-type]
             return racks[-1]
 
-        source = partial(listen_to_sensor, SensorChoice(transport=process.transport))
+        source = partial(listen_to_sensor, SensorChoice("Bar sensor 1", transport=process.transport))
         threads = RackThreads(make, source, wake)
         threads.start()
         try:

@@ -65,7 +65,7 @@ def test_two_athletes_lift_and_every_rep_is_in_the_record_and_on_the_screen(
     qtbot: QtBot, tmp_path: Path, sensor: tuple[SensorProcess, SensorTrace]
 ) -> None:
     process, trace = sensor
-    source = partial(listen_to_sensor, SensorChoice(transport=process.transport))
+    source = partial(listen_to_sensor, SensorChoice("Bar sensor 1", transport=process.transport))
     painted: list[tuple[str, int, float]] = []
     with RackApp(partial(club_rack, tmp_path), source) as app:
         window = app.window

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import AsyncExitStack, asynccontextmanager
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,7 @@ class Heard:
 
     def __init__(self) -> None:
         self.news: list[LinkNews] = []
+        self.ask: Callable[[], None] = lambda: None
         self._changed = asyncio.Event()
 
     def __call__(self, item: SampleBlock | LinkNews) -> None:
@@ -60,11 +61,16 @@ async def rack(
     name: str = "rack 1",
     wanted: str | None = None,
     log: Path | None = None,
+    *,
+    asked: bool = True,
 ) -> AsyncIterator[Heard]:
-    """A rack's side of the radio, on a controller of its own."""
+    """A rack's side of the radio, on a controller of its own; a person has asked for the sensor on its bar."""
     heard = Heard()
     transport = await there.virtual.open_port(name)
     choice = SensorChoice(wanted, transport=transport, rack=name, book=book)
+    heard.ask = choice.asked.set
+    if asked and wanted is None and (book is None or book.claimed_by(name) is None):
+        heard.ask()
     task = asyncio.create_task(listen_to_sensor(choice, heard, log))
     try:
         yield heard
@@ -98,6 +104,37 @@ async def test_of_several_free_sensors_the_one_that_moves_is_taken(air: Any, tmp
         news = await heard.until_streaming_from(wanted.address)
         assert news.note is not None
         assert "Bar sensor 2 moved" in news.note.words
+
+
+async def test_a_rack_connects_to_no_sensor_before_a_person_asks(air: Any, tmp_path: Path) -> None:
+    book = SensorBook(tmp_path)
+    async with (
+        air() as there,
+        there.sensor(name="Bar sensor 1") as (sensor, _),
+        rack(there, book, asked=False) as heard,
+    ):
+        connections: list[object] = []
+        sensor._device.on("connection", connections.append)  # type: ignore[union-attr]
+        said = await heard.until_said("This rack has no sensor yet; Bar sensor 1 is in range")
+        assert said.trouble is not None
+        assert "Touch More, then Sensor, and lift the bar" in said.trouble.advice
+        assert connections == []
+        heard.ask()
+        await heard.until_streaming_from(sensor.address)
+        assert len(connections) == 1
+
+
+async def test_a_rack_that_has_a_sensor_takes_the_one_on_its_bar_when_a_person_asks(
+    air: Any, tmp_path: Path
+) -> None:
+    book = SensorBook(tmp_path)
+    async with air() as there, there.sensor(still(1), name="Bar sensor 1") as (one, _):
+        book.claim(one.address, "Bar sensor 1", "rack 1")
+        async with rack(there, book) as heard, there.sensor(lifted(2), name="Bar sensor 2") as (two, _):
+            await heard.until_streaming_from(one.address)
+            heard.ask()
+            await heard.until_streaming_from(two.address)
+            assert [s.address for s in book.sensors() if s.rack == "rack 1"] == [two.address]
 
 
 async def test_another_rack_s_sensor_is_not_taken_and_its_rack_is_named(air: Any, tmp_path: Path) -> None:
@@ -138,6 +175,48 @@ async def test_a_sensor_whose_address_rotated_is_known_by_its_serial_number(air:
             assert sensor.address != first
             await heard.until_streaming_from(sensor.address)
         assert [one.address for one in book.sensors() if one.rack == "rack 1"] == [sensor.address]
+
+
+async def test_a_sensor_that_rotates_while_the_rack_holds_it_is_found_again(
+    air: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.capture.link_source.LOOK_ELSEWHERE_S", 2.0)
+    book = SensorBook(tmp_path)
+    async with air() as there, AsyncExitStack() as stack:
+        heard = await stack.enter_async_context(rack(there, book))
+        async with there.sensor(serial="SN-7") as (sensor, _):
+            await heard.until_streaming_from(sensor.address)
+        async with there.sensor(serial="SN-7") as (again, _):
+            assert again.address != sensor.address
+            await heard.until_streaming_from(again.address)
+
+
+async def test_only_sensors_that_bear_the_lost_one_s_name_are_asked_who_they_are(
+    air: Any, tmp_path: Path
+) -> None:
+    book = SensorBook(tmp_path)
+    book.claim("C4:00:00:00:00:09", "Bar sensor 9", "rack 1")
+    book.identified("C4:00:00:00:00:09", "Bar sensor 9", "SN-9")
+    async with air() as there, there.sensor(serial="SN-1", name="Bar sensor 1") as (sensor, _):
+        connections: list[object] = []
+        sensor._device.on("connection", connections.append)  # type: ignore[union-attr]
+        async with rack(there, book) as heard:
+            await heard.until_said("Bar sensor 9, this rack's sensor, is not in range")
+        assert connections == []
+
+
+async def test_a_private_address_that_a_bond_resolves_is_kept_as_the_lasting_one(
+    air: Any, tmp_path: Path
+) -> None:
+    book = SensorBook(tmp_path)
+    async with air() as there, there.sensor(bonded_only=True, private=True, serial="") as (sensor, _):
+        async with rack(there, book, log=tmp_path) as heard:
+            lasting = str(sensor._device.static_address)  # type: ignore[union-attr]
+            await heard.until_streaming_from(lasting)
+        await sensor.rotate_address()
+        async with rack(there, book, log=tmp_path) as heard:
+            await heard.until_streaming_from(lasting)
+        assert [one.address for one in book.sensors()] == [lasting]
 
 
 async def test_another_rack_s_sensor_under_a_new_address_is_let_go_again(air: Any, tmp_path: Path) -> None:

@@ -40,7 +40,7 @@ class Station:
         self.views: list[RackView] = []
         self._rack = open_rack(self._record, self._show)
         self._first_s: asyncio.Future[float] = asyncio.get_running_loop().create_future()
-        source = listen_to_sensor(SensorChoice(transport=transport), self._hear)
+        source = listen_to_sensor(SensorChoice("Bar sensor 1", transport=transport), self._hear)
         self._tasks = [asyncio.create_task(source), asyncio.create_task(self._tick())]
 
     async def until(self, time_s: float) -> None:
