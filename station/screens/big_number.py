@@ -9,7 +9,14 @@ from station.capture.rack_view import RackView, RepStatus, RepView, SetView
 from station.screens.lettering import Letterer
 from station.screens.painted import Painted, plate
 from station.screens.theme import TextSize
-from station.screens.wording import figure_of, loss_words, no_number_words, stop_words, velocity_words
+from station.screens.wording import (
+    figure_of,
+    loss_words,
+    no_number_words,
+    short_loss_words,
+    stop_words,
+    velocity_words,
+)
 
 WITHOUT_NUMBER = (RepStatus.NOT_MEASURED, RepStatus.FAILED)
 
@@ -99,16 +106,21 @@ class BigNumber(Painted):
         metrics = self.look.metrics
         word, why = no_number_words(rep)
         box = QRectF(beside)
-        box.setTop(beside.top() + metrics.line_px(TextSize.READING) * 1.3)
+        tight = metrics.large_print
+        box.setTop(beside.top() + metrics.line_px(TextSize.READING) * (1.0 if tight else 1.3))
         used = letter.block(box, word, TextSize.READING, 1, strong=True)
-        box.setTop(used.bottom() + metrics.line_px(TextSize.COACH) * 0.6)
-        letter.block(box, why, TextSize.COACH, 3)
+        box.setTop(used.bottom() + (1.6 * metrics.gap if tight else metrics.line_px(TextSize.COACH) * 0.6))
+        letter.block(box, why, TextSize.COACH, 1 if tight else 3)
 
     def _loss_and_stop(self, letter: Letterer, beside: QRectF, set_: SetView) -> None:
         """A word and its figure in the middle, the stop on the number's own baseline."""
         metrics = self.look.metrics
         reading, coach = metrics.cap_px(TextSize.READING), metrics.cap_px(TextSize.COACH)
         label, figure = loss_words(set_)
+        if metrics.large_print:
+            middle = QRectF(beside.left(), beside.center().y() - reading / 2, beside.width(), reading)
+            letter.block(middle, short_loss_words(set_), TextSize.READING, 1, strong=True)
+            figure = ""
         last = QRectF(beside.left(), beside.bottom() - reading, beside.width(), reading)
         if figure:
             size = TextSize.GLANCE if figure.endswith("%") else TextSize.READING
@@ -126,9 +138,10 @@ class BigNumber(Painted):
         letter = Letterer(painter, self.look, ink=palette.ground, ground=palette.ink)
         box = beside.adjusted(0, metrics.cap_px(TextSize.READING) + 2 * metrics.gap, 0, 0)
         plate(painter, box, self.look, fill=palette.ink)
-        glance, coach = metrics.cap_px(TextSize.GLANCE), metrics.cap_px(TextSize.COACH)
-        air = (box.height() - glance - coach) / 4
+        large = TextSize.READING if metrics.large_print else TextSize.GLANCE
+        air = (box.height() - metrics.cap_px(large) - metrics.cap_px(TextSize.COACH)) / 4
         inner = box.adjusted(1.5 * metrics.gap, air, -metrics.gap, -air)
-        letter.block(inner, "Stop", TextSize.GLANCE, 1, strong=True)
-        inner.setTop(inner.bottom() - coach)
-        letter.block(inner, " ".join(loss_words(set_)), TextSize.COACH, 1, strong=True)
+        letter.block(inner, "Stop", large, 1, strong=True)
+        inner.setTop(inner.bottom() - metrics.cap_px(TextSize.COACH))
+        words = short_loss_words(set_) if metrics.large_print else " ".join(loss_words(set_))
+        letter.block(inner, words, TextSize.COACH, 1, strong=True)

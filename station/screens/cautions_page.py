@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QPainter, QResizeEvent
 from PySide6.QtWidgets import QWidget
@@ -12,7 +14,8 @@ from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.theme import Look, TextSize
 
-MOST_LINES = 3
+HEADING, BEGIN = "Before you lift", "Read, begin"
+MOST_LINES = 4
 ITEM_GAP_CAPS = 0.45  # items stand a little closer than lines would with a line between
 
 
@@ -23,7 +26,8 @@ class CautionsPage(Painted):
         super().__init__(look, parent)
         self._cautions: tuple[str, ...] = ()
         self._read: tuple[str, ...] = ()
-        self.button = TouchButton("Read, begin", look, self)
+        self._first = 0
+        self.button = TouchButton(BEGIN, look, self)
         self.button.clicked.connect(self.mark_read)
 
     def set_look(self, look: Look) -> None:
@@ -34,46 +38,86 @@ class CautionsPage(Painted):
     def show_view(self, view: RackView) -> None:
         """Take the cautions of this state; visible until read, never over a rep."""
         self._cautions = view.cautions
-        self.setAccessibleName("Before you lift: " + " ".join(view.cautions))
+        if view.cautions != self._read and not self.isVisible():
+            self._first = 0
+        self.setAccessibleName(f"{HEADING}: " + " ".join(view.cautions))
         has_reps = view.set is not None and bool(view.set.reps)
         self.setVisible(bool(view.cautions) and view.cautions != self._read and not has_reps)
+        self._name_button()
         self.update()
 
     def mark_read(self) -> None:
-        """Somebody has read them."""
-        self._read = self._cautions
+        """Somebody has read them, or the page of them that fits."""
+        self._first += self._fit()
+        if self._first < len(self._cautions):
+            self._name_button()
+            self.update()
+            return
+        self._read, self._first = self._cautions, 0
         self.hide()
 
     def show_again(self) -> None:
         """On demand, also later in the session."""
-        self._read = ()
+        self._read, self._first = (), 0
+        self._name_button()
         self.setVisible(bool(self._cautions))
+
+    def _name_button(self) -> None:
+        last = self._first + self._fit() >= len(self._cautions)
+        self.button.set_words(BEGIN if last else "Next", "" if last else "cautions")
+
+    def _fit(self) -> int:
+        """How many cautions from the first shown one there is room for: in large print those above the button."""
+        if not self.look.metrics.large_print:
+            return len(self._cautions)
+        letter = Letterer(QPainter(), self.look)
+        shown = self._cautions[self._first :]
+        if self._height(letter, self._size(letter), shown) <= self._room():
+            return len(shown)
+        size = TextSize.COACH
+        return max(
+            (n for n in range(1, len(shown)) if self._height(letter, size, shown[:n]) <= self._room()),
+            default=1,
+        )
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The button stands at the lower right."""
         wide, high = 2 * self.look.metrics.control, self.look.metrics.control_height
         self.button.setGeometry(self.width() - wide, self.height() - high, wide, high)
+        self._name_button()
 
     def paint(self, painter: QPainter, letter: Letterer) -> None:
         """Heading and list."""
         metrics = self.look.metrics
         box = QRectF(self.rect()).adjusted(0, metrics.gap, 0, -metrics.gap)
-        used = letter.block(box, "Before you lift", TextSize.READING, 1, strong=True)
-        top = used.bottom() + 2.5 * metrics.gap
-        room = self.button.geometry().top() - top
-        large = self._height(letter, TextSize.READING) <= room
-        size = TextSize.READING if large else TextSize.COACH
+        letter.block(box, HEADING, TextSize.READING, 1, strong=True)
+        top = self._top()
+        size = self._size(letter)
         cap = metrics.cap_px(size)
-        for caution in self._cautions:
+        for caution in self._cautions[self._first : self._first + self._fit()]:
             painter.fillRect(QRectF(0, top, metrics.gap, cap), QColor(self.look.palette.alert))
             used = letter.block(self._text_box(top), caution, size, MOST_LINES)
             top = used.bottom() + metrics.line_px(size) - cap * ITEM_GAP_CAPS
+
+    def _top(self) -> float:
+        """Where the list begins."""
+        metrics = self.look.metrics
+        return metrics.cap_px(TextSize.READING) + 3.5 * metrics.gap
+
+    def _room(self) -> float:
+        """Pixels between heading and button."""
+        return self.button.geometry().top() - self._top()
+
+    def _size(self, letter: Letterer) -> TextSize:
+        """Reading size where all of it fits, else the coach's."""
+        fits = self._height(letter, TextSize.READING, self._cautions) <= self._room()
+        return TextSize.READING if fits else TextSize.COACH
 
     def _text_box(self, top: float) -> QRectF:
         indent = 3 * self.look.metrics.gap
         return QRectF(indent, top, self.width() - indent, 0)
 
-    def _height(self, letter: Letterer, size: TextSize) -> float:
+    def _height(self, letter: Letterer, size: TextSize, cautions: Sequence[str]) -> float:
         metrics, width = self.look.metrics, self._text_box(0).width()
         between = metrics.line_px(size) - metrics.cap_px(size) * ITEM_GAP_CAPS
-        return sum(letter.height(c, width, size, MOST_LINES) + between for c in self._cautions)
+        return sum(letter.height(c, width, size, MOST_LINES) + between for c in cautions)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -13,6 +13,7 @@ from station.screens.controls import TouchButton
 from station.screens.theme import Look
 
 COLUMNS = 2
+DEAF_MS = 400
 MOST_ROWS = 5
 
 
@@ -38,6 +39,7 @@ class Drawer(QWidget):
         self._title = ""
         self._choices: tuple[Choice, ...] = ()
         self._page = 0
+        self._deaf = QTimer(self, singleShot=True, interval=DEAF_MS)
         self.buttons = [TouchButton("", look, self) for _ in range(COLUMNS * (MOST_ROWS - 1))]
         for button in self.buttons:
             button.clicked.connect(self._button_clicked)
@@ -64,6 +66,16 @@ class Drawer(QWidget):
         self.raise_()
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def refill(self, choices: Sequence[Choice]) -> None:
+        """The same page with what holds now; touches meant for what stood there before are not taken."""
+        if tuple(choices) == self._choices:
+            return
+        self._choices = tuple(choices)
+        pages = max(1, -(-len(self._choices) // self._on_a_page()))
+        self._page = min(self._page, pages - 1)
+        self._deaf.start()
+        self._fill()
+
     def close_page(self) -> None:
         """Close without a choice."""
         self.hide()
@@ -71,7 +83,8 @@ class Drawer(QWidget):
 
     def _rows(self) -> int:
         """As many rows as 20 mm allow, the last one for close and more."""
-        gap, control = self.look.metrics.gap, self.look.metrics.control
+        gap, metrics = self.look.metrics.gap, self.look.metrics
+        control = metrics.control_height if metrics.large_print else metrics.control
         return max(2, min(MOST_ROWS, (self.height() + gap) // (control + gap)))
 
     def _on_a_page(self) -> int:
@@ -91,7 +104,7 @@ class Drawer(QWidget):
 
     def _button_clicked(self) -> None:
         button = self.sender()
-        if isinstance(button, TouchButton):
+        if isinstance(button, TouchButton) and not self._deaf.isActive():
             self.close_page()
             self.chosen.emit(str(button.property("choice")))
 

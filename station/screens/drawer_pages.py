@@ -8,6 +8,8 @@ from station.capture.rack_view import RackView, RepStatus
 from station.screens.drawer import Choice
 from station.screens.wording import KG_PER_LB, load_words, velocity_words
 
+SCALES = (100, 125, 150, 175, 200)
+
 
 def step_kg(view: RackView) -> float:
     """One step of the load, kg: 2.5 kg, or 5 lb."""
@@ -38,12 +40,79 @@ def bar_page(view: RackView) -> list[Choice]:
         Choice(f"load:{load!r}", load_words(load, view.unit), sub, current=load == view.load_kg)
         for load, sub in sorted(loads.items())
     ]
-    return [Choice("page:lift", "Lift", view.lift), *choices]
+    bars = [Choice("page:bars", "Which bar", bar_words(view))] if len(view.bars) > 1 else []
+    return [Choice("page:lift", "Lift", view.lift), *bars, *choices]
+
+
+def bar_words(view: RackView) -> str:
+    """The bar in use: its label and what it weighs."""
+    for label, weighed in view.bars:
+        if weighed == view.bar_kg:
+            return f"{label}, {load_words(weighed, view.unit)}"
+    return load_words(view.bar_kg, view.unit) if view.bar_kg is not None else ""
+
+
+def bars_page(view: RackView) -> list[Choice]:
+    """The bars of this rack, as weighed."""
+    return [
+        Choice(f"bar:{kg!r}", label, load_words(kg, view.unit), current=kg == view.bar_kg)
+        for label, kg in view.bars
+    ]
+
+
+def several_page(view: RackView) -> list[Choice]:
+    """This session's sets at this rack, newest first: from which one on was something wrong?"""
+    return [
+        Choice(
+            f"page:fix/{one.set_id}", f"{one.clock} {one.athlete}", f"{load_words(one.load_kg, view.unit)}"
+        )
+        for one in reversed(view.session_sets)
+    ]
+
+
+def fix_page(view: RackView, set_id: str) -> list[Choice]:
+    """What it really was: loads around the one written down, bars, another lift."""
+    one = next((s for s in view.session_sets if s.set_id == set_id), None)
+    if one is None:
+        return []
+    loads = [stepped_load_kg(view, one.load_kg, steps) for steps in (-4, -2, -1, 1, 2, 4)]
+    choices = [
+        Choice(
+            f"fix:{set_id}|load_kg|{load!r}",
+            load_words(load, view.unit),
+            f"not {load_words(one.load_kg, view.unit)}",
+        )
+        for load in loads
+    ]
+    bars = [
+        Choice(f"fix:{set_id}|bar_kg|{kg!r}", label, f"bar of {load_words(kg, view.unit)}")
+        for label, kg in view.bars
+        if kg != view.bar_kg
+    ]
+    return [*choices, *bars, Choice(f"page:fix-lift/{set_id}", "Another lift", f"not {one.lift}")]
+
+
+def fix_lift_page(view: RackView, set_id: str) -> list[Choice]:
+    """The lift it really was."""
+    return [Choice(f"fix:{set_id}|lift|{name}", name) for name in view.lifts]
 
 
 def lift_page(view: RackView) -> list[Choice]:
     """The lifts of this rack."""
     return [Choice(f"lift:{name}", name, current=name == view.lift) for name in view.lifts]
+
+
+def decide_page(view: RackView) -> list[Choice]:
+    """The coach's answer to the suggestion, as choices."""
+    made = view.suggestion
+    if made is None or made.load_kg is None:
+        return []
+    plan = load_words(made.planned_kg, view.unit) if made.planned_kg is not None else ""
+    return [
+        Choice("use", "Use", load_words(made.load_kg, view.unit)),
+        Choice("keep", "Keep plan", plan),
+        Choice("page:change", "Change", "other load"),
+    ]
 
 
 def change_page(view: RackView) -> list[Choice]:
@@ -83,17 +152,82 @@ def shirt_words(number: int | None) -> str:
     return "" if number is None else f"shirt {number}"
 
 
-def more_page(view: RackView, theme: str) -> list[Choice]:
+def more_page(view: RackView) -> list[Choice]:
     """Everything that is needed once in a session."""
+    pin = [Choice("pin", "PIN", "choose or change")] if view.staff else []
     return [
         Choice("keypad", "Shirt number", "anybody"),
         Choice("page:staff", "Sign in", view.staff or "nobody yet"),
-        Choice("guest", "Guest", "the name is completed later"),
-        Choice("nobody", "No name", "the next set is named later"),
-        Choice("theme", "Light" if theme == "dark" else "Dark", "colours"),
-        Choice("cautions", "Cautions", "show again"),
+        Choice("athlete page", "Athlete", "season, limits"),
+        Choice("page:several", "Several sets", "correct at once"),
+        Choice("guest", "Guest", "name it later"),
+        Choice("nobody", "No name", "name it later"),
         Choice("sensor", "Sensor", "lift the bar"),
+        Choice("page:screen", "Screen", "size, unit, sound"),
+        Choice("cautions", "Cautions", "show again"),
+        *pin,
+    ]
+
+
+def screen_page(view: RackView, theme: str) -> list[Choice]:
+    """How this screen is set."""
+    now = view.settings
+    return [
+        Choice("theme", "Light" if theme == "dark" else "Dark", "colours"),
+        Choice("page:scale", "Size", f"{now.scale_percent} %"),
+        Choice(
+            f"unit:{'lb' if now.unit == 'kg' else 'kg'}",
+            "Pounds" if now.unit == "kg" else "Kilograms",
+            "loads",
+        ),
+        Choice("page:figure", "Big number", view.figure),
+        Choice(
+            f"sound:{'off' if now.sound else 'on'}", "Sound off" if now.sound else "Sound on", "two tones"
+        ),
         Choice("full screen", "Full screen", "on or off"),
+    ]
+
+
+def scale_page(view: RackView) -> list[Choice]:
+    """Sizes of text, 100 to 200 %."""
+    return [
+        Choice(f"scale:{percent}", f"{percent} %", current=percent == view.settings.scale_percent)
+        for percent in SCALES
+    ]
+
+
+def figure_page(view: RackView) -> list[Choice]:
+    """What the big number shows for this lift."""
+    names = {"mean": "whole way up", "propulsive": "while pushed", "peak": "fastest instant"}
+    return [
+        Choice(f"figure:{name}", name.capitalize(), words, current=name == view.figure)
+        for name, words in names.items()
+    ]
+
+
+def who_page(view: RackView) -> list[Choice]:
+    """The group in lifting order, to hand the bar over."""
+    current = view.athlete.athlete_id if view.athlete else ""
+    return [
+        Choice(f"athlete:{a.athlete_id}", a.name, a.to_do, current=a.athlete_id == current)
+        for a in view.group
+    ]
+
+
+def set_actions(view: RackView) -> list[Choice]:
+    """What the row of controls does to a set, as choices: for large print, which has no room for the row."""
+    if view.set is None:
+        return []
+    effort = "Full effort" if view.set.not_full_effort else "Not full effort"
+    end = [Choice("end", "End set")] if view.set.is_open else []
+    return [*end, Choice("effort", effort), Choice("undo", "Undo")]
+
+
+def badge_page(view: RackView, code: str) -> list[Choice]:
+    """Whose badge an unknown one is: the group first."""
+    known = {a.athlete_id: a for a in (*view.group, *view.squad)}
+    return [
+        Choice(f"badge:{code}|{a.athlete_id}", a.name, shirt_words(a.shirt_number)) for a in known.values()
     ]
 
 

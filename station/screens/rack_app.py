@@ -7,9 +7,12 @@ from types import TracebackType
 
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
+from station.capture.rack_view import RackView
 from station.capture.threads import RackThreads, Source
+from station.screens.awake import KeepAwake
 from station.screens.opening import make_mirror_window, make_rack_window, screens_application
 from station.screens.painter import Painter
+from station.screens.sound import Sound
 from station.screens.theme import ThemeName
 
 
@@ -40,6 +43,7 @@ class RackApp:
     ) -> None:
         self.application = screens_application()
         self.painter = Painter()
+        self.awake, self.sound = KeepAwake(), Sound()
         self.threads = RackThreads(make_rack, source, self.painter.wake, find_sensor)
         self.window = make_rack_window(
             self.threads, theme_name=theme, diagonal_in=diagonal_in, full_screen=full_screen
@@ -51,11 +55,19 @@ class RackApp:
         self.threads.start()
         self.painter.attach(self.window, self.threads.drain)
         self.window.show()
+        self.window.tone_due.connect(self.sound.play)
+        self.painter.painted.connect(self._painted)
         return self
+
+    def _painted(self, view: RackView) -> None:
+        """The display stays awake while a sensor streams or a set is shown."""
+        self.awake.want(view.sensor.streaming or view.set is not None)
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self.awake.want(False)
+        self.sound.close()
         self.window.close()
         self.threads.stop()
         self.window.deleteLater()

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer
 
-from station.capture.rack_view import Decision, RackActions
+from station.capture.rack_view import Decision, Figure, RackActions, RackView
 from station.screens import drawer_pages
+from station.screens.drawer import Choice
 
 if TYPE_CHECKING:
     from station.screens.rack_window import RackWindow
 
 ASKED_FOR_MS = 1500
+FIGURES: dict[str, Figure] = {"mean": "mean", "propulsive": "propulsive", "peak": "peak"}
 
 
 class RackTouches(QObject):
@@ -27,6 +31,7 @@ class RackTouches(QObject):
         super().__init__(window)
         self._window = window
         self._actions = actions
+        self._open_now = ""
         self._asked_kg: float | None = (
             None  # quick taps go on from the last asked load, not from a view on its way
         )
@@ -46,6 +51,11 @@ class RackTouches(QObject):
         row.change.clicked.connect(self._open_change)
         row.keep.clicked.connect(self._keep)
         window.tiles.touched.connect(self.athlete)
+        large = window.large_row
+        large.who.clicked.connect(self._open_who)
+        large.bar.clicked.connect(self._open_bar)
+        large.set.clicked.connect(self._open_set_or_decide)
+        large.more.clicked.connect(self._open_more)
         window.drawer.chosen.connect(self._chosen)
 
     def athlete(self, athlete_id: str) -> None:
@@ -92,55 +102,143 @@ class RackTouches(QObject):
     def _keep(self) -> None:
         self._actions.decide(Decision.KEEP_PLAN)
 
-    def _open(self, page: str) -> None:
-        view, drawer = self._window.view, self._window.drawer
-        if view is None:
-            return
+    def _page(self, page: str) -> tuple[str, list[Choice]]:
+        """Title and choices of a page as they are now."""
+        view = self._window.view
+        assert view is not None
         theme = self._window.look.palette.name
-        pages = {
-            "bar": ("Load and lift", drawer_pages.bar_page(view)),
-            "lift": ("Lift", drawer_pages.lift_page(view)),
-            "set": ("This set", drawer_pages.set_page(view)),
-            "whose": ("Whose set?", drawer_pages.whose_page(view)),
-            "change": ("Other load", drawer_pages.change_page(view)),
-            "more": ("More", drawer_pages.more_page(view, theme)),
-            "staff": ("Sign in", drawer_pages.staff_page(view)),
+        name, _, about = page.partition("/")
+        pages: dict[str, tuple[str, Callable[[], list[Choice]]]] = {
+            "bar": ("Load and lift", lambda: drawer_pages.bar_page(view)),
+            "bars": ("Which bar", lambda: drawer_pages.bars_page(view)),
+            "lift": ("Lift", lambda: drawer_pages.lift_page(view)),
+            "set": ("This set", lambda: self._set_page(view)),
+            "whose": ("Whose set?", lambda: drawer_pages.whose_page(view)),
+            "change": ("Other load", lambda: drawer_pages.change_page(view)),
+            "more": ("More", lambda: drawer_pages.more_page(view)),
+            "staff": ("Sign in", lambda: drawer_pages.staff_page(view)),
+            "several": ("From which set on?", lambda: drawer_pages.several_page(view)),
+            "fix": ("What was it?", lambda: drawer_pages.fix_page(view, about)),
+            "fix-lift": ("Which lift was it?", lambda: drawer_pages.fix_lift_page(view, about)),
+            "screen": ("Screen", lambda: drawer_pages.screen_page(view, theme)),
+            "scale": ("Size", lambda: drawer_pages.scale_page(view)),
+            "figure": ("Big number", lambda: drawer_pages.figure_page(view)),
+            "decide": ("Which load?", lambda: drawer_pages.decide_page(view)),
+            "who": ("Who lifts?", lambda: drawer_pages.who_page(view)),
+            "badge": ("Whose badge?", lambda: drawer_pages.badge_page(view, about)),
         }
-        drawer.open_page(*pages[page])
+        title, choices = pages[name]
+        return title, choices()
+
+    def _set_page(self, view: RackView) -> list[Choice]:
+        large = self._window.large_print
+        return [*(drawer_pages.set_actions(view) if large else []), *drawer_pages.set_page(view)]
+
+    def open(self, page: str) -> None:
+        """Open a page of the drawer."""
+        if self._window.view is not None:
+            self._open_now = page
+            self._window.drawer.open_page(*self._page(page))
+
+    def refresh(self) -> None:
+        """An open page shows what holds now."""
+        if self._open_now and self._window.drawer.isVisible():
+            self._window.drawer.refill(self._page(self._open_now)[1])
 
     def _open_bar(self) -> None:
-        self._open("bar")
+        self.open("bar")
 
     def _open_set(self) -> None:
-        self._open("set")
+        self.open("set")
+
+    def _open_who(self) -> None:
+        self.open("who")
+
+    def _open_set_or_decide(self) -> None:
+        self.open("decide" if self._window.large_row.pending else "set")
 
     def _open_more(self) -> None:
-        self._open("more")
+        self.open("more")
 
     def _open_change(self) -> None:
-        self._open("change")
+        self.open("change")
 
     def _chosen(self, key: str) -> None:
+        self._open_now = ""
         kind, _, value = key.partition(":")
         match kind:
             case "page":
-                self._open(value)
+                self.open(value)
             case "load":
                 self._actions.set_load(float(value))
             case "lift":
                 self._actions.set_lift(value)
+            case "bar":
+                self._actions.use_bar(float(value))
             case "strike" | "back":
                 self._actions.strike_rep(value, kind == "strike")
             case "change":
                 self._actions.decide(Decision.CHANGE, float(value))
             case "staff":
-                self._actions.sign_in(value)
+                self._sign_in(value)
             case "athlete":
                 self.athlete(value)
             case "whose":
                 self._name(value)
+            case "fix":
+                self._fix(*value.split("|"))
+            case "badge":
+                self._actions.give_badge(*value.split("|"))
+            case "scale" | "sound" | "unit" | "figure":
+                self._set(kind, value)
             case _:
                 self._screen(kind)
+
+    def _fix(self, set_id: str, field: str, value: str) -> None:
+        if field == "lift":
+            self._actions.correct_from(set_id, "lift", value)
+        elif field == "bar_kg":
+            self._actions.correct_from(set_id, "bar_kg", float(value))
+        else:
+            self._actions.correct_from(set_id, "load_kg", float(value))
+
+    def _sign_in(self, staff: str) -> None:
+        view = self._window.view
+        if view is not None and staff in view.pin_needed:
+            self._window.ask_pin(staff)
+        else:
+            self._actions.sign_in(staff)
+
+    def pin_typed(self, staff: str, pin: str) -> None:
+        """A PIN was typed: of somebody who signs in, or a new one of whoever is signed in ("" for `staff`)."""
+        if staff:
+            self._actions.sign_in(staff, pin)
+        else:
+            self._actions.set_pin(pin)
+
+    def _set(self, what: str, value: str) -> None:
+        """One setting of the screen."""
+        view = self._window.view
+        if view is None:
+            return
+        now = view.settings
+        match what:
+            case "scale":
+                now = replace(now, scale_percent=int(value))
+            case "sound":
+                now = replace(now, sound=value == "on")
+            case "unit":
+                now = replace(now, unit="lb" if value == "lb" else "kg")
+            case "figure":
+                others = tuple(pair for pair in now.figures if pair[0] != view.lift)
+                now = replace(now, figures=(*others, (view.lift, FIGURES[value])))
+        self._actions.use_settings(now)
+
+    def keep_theme(self) -> None:
+        """The theme somebody chose stays for the next start."""
+        if self._window.view is not None:
+            theme = self._window.look.palette.name
+            self._actions.use_settings(replace(self._window.view.settings, theme=theme))
 
     def _name(self, athlete_id: str) -> None:
         view = self._window.view
@@ -158,6 +256,20 @@ class RackTouches(QObject):
                 self._actions.switch_athlete(None)
             case "keypad":
                 self._window.open_keypad()
+            case "pin":
+                self._window.ask_pin("")
+            case "athlete page":
+                self._window.coach.open_page()
+            case "end":
+                self._actions.end_set()
+            case "effort":
+                self._effort()
+            case "undo":
+                self._actions.undo()
+            case "use":
+                self._use()
+            case "keep":
+                self._keep()
             case "theme":
                 self._window.toggle_theme()
             case "cautions":

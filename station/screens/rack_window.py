@@ -5,23 +5,29 @@ Live in the Qt thread only. `show_view` and `add_trace` are its slots; nothing e
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer, Slot
+from typing import Protocol
+
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QCloseEvent, QColor, QKeyEvent, QPalette, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
-from station.capture.rack_view import LiveTrace, RackActions, RackView
+from station.capture.rack_view import LiveTrace, RackActions, RackView, ScreenSettings
 from station.screens.athlete_tiles import TILES_ON_A_PAGE, AthleteTiles
+from station.screens.badge_reader import BadgeReader
 from station.screens.cautions_page import CautionsPage
-from station.screens.control_row import ControlRow
+from station.screens.coach_page import CoachPage
+from station.screens.control_row import ControlRow, decision_pending
 from station.screens.drawer import Choice, Drawer
 from station.screens.drawer_pages import shirt_words
 from station.screens.keypad import Keypad
+from station.screens.large_row import LargeRow
 from station.screens.mirror_window import MirrorWindow
 from station.screens.now_pane import NowPane
 from station.screens.rack_touches import RackTouches
-from station.screens.shirt_finder import ShirtFinder
+from station.screens.shirt_finder import MOST_DIGITS, ShirtFinder
 from station.screens.suggestion_card import SuggestionCard
 from station.screens.theme import PALETTES, Look, Metrics, ScreenGeometry, ThemeName
+from station.screens.tones import tone_due
 from station.screens.trace_plot import TracePlot
 from station.screens.trouble_strip import TroubleStrip
 from station.screens.warmup_history import WarmupHistory
@@ -30,6 +36,23 @@ LEFT_SHARE = 0.69
 HISTORY_SHARE = 0.46  # of the right column, above the suggestion
 HISTORY_SHARE_ABOVE_TRACE = 0.56
 NOTE_SHOWN_MS = 6000
+
+
+class Part(Protocol):
+    """What the window is made of."""
+
+    def show_view(self, view: RackView) -> None:
+        """Paint this state of the rack."""
+
+    def set_look(self, look: Look) -> None:
+        """Change theme or sizes."""
+
+
+def _types_a_badge(event: QKeyEvent) -> bool:
+    """A letter or a digit without a modifier but shift."""
+    text = event.text()
+    held = event.modifiers() & ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
+    return len(text) == 1 and text.isascii() and text.isalnum() and held == Qt.KeyboardModifier.NoModifier
 
 
 class RackWindow(QWidget):
@@ -41,9 +64,13 @@ class RackWindow(QWidget):
         screen: the screen's resolution and diagonal; all sizes follow from it.
     """
 
+    tone_due = Signal(object)
+
     def __init__(self, actions: RackActions, theme: ThemeName, screen: ScreenGeometry) -> None:
         super().__init__()
+        self._screen = screen
         self.look = Look(PALETTES[theme], Metrics.for_touch(screen))
+        self._settings = ScreenSettings()
         self.view: RackView | None = None
         self.mirror: MirrorWindow | None = None
         self.strip = TroubleStrip(self.look, self)
@@ -53,12 +80,19 @@ class RackWindow(QWidget):
         self.trace = TracePlot(self.look, self)
         self.card = SuggestionCard(self.look, self)
         self.controls = ControlRow(self.look, self)
+        self.large_row = LargeRow(self.look, self)
         self.cautions = CautionsPage(self.look, self)
+        self.coach = CoachPage(self.look, self)
         self.drawer = Drawer(self.look, self)
         self.keypad = Keypad(self.look, self)
         self.keypad.digit.connect(self._digit)
         self.keypad.entered.connect(self._find)
         self._finder = ShirtFinder()
+        self._pin_of: str | None = None
+        self._pin = ""
+        self._badges = BadgeReader(self)
+        self._badges.single.connect(self._typed_alone)
+        self._badges.badge.connect(self._badge)
         self._touches = RackTouches(self, actions)
         self._note_timer = QTimer(self, singleShot=True, interval=NOTE_SHOWN_MS)
         self._note_timer.timeout.connect(self._clear_note)
@@ -69,19 +103,58 @@ class RackWindow(QWidget):
         self.setFocus(Qt.FocusReason.OtherFocusReason)
         self.resize(screen.width_px, screen.height_px)
 
+    @property
+    def large_print(self) -> bool:
+        """Whether one thing is shown at a time, since text is large."""
+        return self.look.metrics.large_print
+
+    def _parts(self) -> tuple[Part, ...]:
+        """Everything that paints a view."""
+        return (
+            *(self.strip, self.tiles, self.now, self.history, self.card),
+            *(self.controls, self.large_row, self.cautions, self.coach),
+        )
+
     @Slot(object)
     def show_view(self, view: RackView) -> None:
         """Paint this state of the rack."""
-        self.view = view
-        for part in (self.strip, self.tiles, self.now, self.history, self.card, self.controls, self.cautions):
+        before, self.view = self.view, view
+        self._follow_settings(view.settings)
+        for part in self._parts():
             part.show_view(view)
         if self.mirror is not None:
             self.mirror.show_view(view)
-        under_way = view.set is not None and view.set.is_open
-        self.card.setVisible(view.suggestion is not None and not under_way)
-        self.trace.setVisible(not self.card.isVisibleTo(self))
+        self._show_what_fits(view)
+        if view.pin_words and (before is None or before.pin_words != view.pin_words):
+            self.say(view.pin_words)
+        self._touches.refresh()
+        tone = tone_due(before, view)
+        if tone is not None:
+            self.tone_due.emit(tone)
         self.setWindowTitle(f"{view.rack_name} · bar-speed station")
         self._lay_out()
+
+    def _show_what_fits(self, view: RackView) -> None:
+        """Side by side: history, and below it the suggestion or the trace. In large print, one thing at a time."""
+        under_way = view.set is not None and view.set.is_open
+        large = self.large_print
+        waits = view.suggestion is not None and not under_way
+        self.card.setVisible(waits and (not large or decision_pending(view)))
+        self.trace.setVisible(not large and not self.card.isVisibleTo(self))
+        self.history.setVisible(not large)
+        self.tiles.setVisible(not large)
+        self.controls.setVisible(not large)
+        self.large_row.setVisible(large)
+        covered = self.cautions.isVisibleTo(self) or (large and self.card.isVisibleTo(self))
+        self.now.setVisible(not (large and covered))
+
+    def _follow_settings(self, settings: ScreenSettings) -> None:
+        """Size and theme as they are kept; the theme only when that changed: a key may have been quicker."""
+        before, self._settings = self._settings, settings
+        if settings.scale_percent != before.scale_percent:
+            self._use_look(Look(self.look.palette, Metrics.for_touch(self._screen, settings.scale_percent)))
+        if settings.theme is not None and settings.theme != before.theme:
+            self.set_theme(settings.theme)
 
     def attach_mirror(self, mirror: MirrorWindow) -> None:
         """Show every view on this mirror as well; it closes with this window."""
@@ -96,19 +169,22 @@ class RackWindow(QWidget):
 
     def set_theme(self, theme: ThemeName) -> None:
         """Dark or light."""
-        self.look = Look(PALETTES[theme], self.look.metrics)
-        for part in (
-            *(self.strip, self.tiles, self.now, self.history, self.trace),
-            *(self.card, self.controls, self.cautions, self.drawer, self.keypad),
-        ):
-            part.set_look(self.look)
-        self._paint_ground()
+        self._use_look(Look(PALETTES[theme], self.look.metrics))
         if self.mirror is not None:
             self.mirror.set_theme(theme)
 
+    def _use_look(self, look: Look) -> None:
+        self.look = look
+        for part in self._parts():
+            part.set_look(look)
+        for other in (self.trace, self.drawer, self.keypad):
+            other.set_look(look)
+        self._paint_ground()
+
     def toggle_theme(self) -> None:
-        """The other theme."""
+        """The other theme, also for the next start."""
         self.set_theme("light" if self.look.palette.name == "dark" else "dark")
+        self._touches.keep_theme()
 
     def toggle_full_screen(self) -> None:
         """With or without window frame."""
@@ -144,32 +220,85 @@ class RackWindow(QWidget):
     def _tile_key(self) -> None:
         self.tiles.touch_index(int(self.sender().property("tile")))
 
+    def event(self, event: QEvent) -> bool:
+        """Letters and digits come as keys and not as shortcuts at once: they may be a badge."""
+        if (
+            event.type() is QEvent.Type.ShortcutOverride
+            and isinstance(event, QKeyEvent)
+            and _types_a_badge(event)
+        ):
+            event.accept()
+            return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Digits and Enter find an athlete by shirt number; Escape clears."""
-        if event.text().isdigit() and event.text().isascii():
-            self._digit(event.text())
+        """A badge, a shortcut, or digits and Enter for a shirt number; Escape clears."""
+        if _types_a_badge(event):
+            self._badges.key(event.text())
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self._enter()
+            if not self._badges.enter():
+                self._enter()
         elif event.key() == Qt.Key.Key_Escape:
+            self.coach.hide()
+            self.keypad.hide()
             self._clear_note()
         else:
             super().keyPressEvent(event)
 
+    def _typed_alone(self, text: str) -> None:
+        """A key of its own: a digit of a shirt number, or a control's letter."""
+        if text.isdigit():
+            self._digit(text)
+            return
+        for shortcut in self.findChildren(QShortcut):
+            parent = shortcut.parent()
+            usable = not isinstance(parent, QWidget) or (parent.isVisible() and parent.isEnabled())
+            if shortcut.key().toString() == text.upper() and usable:
+                shortcut.activated.emit()
+                return
+
+    def _badge(self, code: str) -> None:
+        """Whoever's badge it is lifts now; a badge that is nobody's is given to somebody."""
+        if self.view is None:
+            return
+        holder = dict(self.view.badges).get(code)
+        if holder is not None:
+            self._touches.athlete(holder)
+        elif code.isdigit() and len(code) <= MOST_DIGITS:
+            self._finder.clear()
+            for digit in code:
+                self._finder.add(digit)
+            self._find()
+        else:
+            self.say("This badge is nobody's yet. Whose is it?")
+            self._touches.open(f"badge/{code}")
+
     def open_keypad(self) -> None:
         """A number pad, for a screen without a keyboard."""
+        self._pin_of = None
         self._finder.clear()
         self.keypad.show()
         self.keypad.raise_()
         self.say("Type a shirt number, then Enter")
 
+    def ask_pin(self, staff: str) -> None:
+        """The number pad for a PIN: of this person, or a new one of whoever is signed in ("")."""
+        self.open_keypad()
+        self._pin_of, self._pin = staff, ""
+        self.say(f"PIN of {staff}, then Enter" if staff else "New PIN, four digits or more, then Enter")
+
     def _digit(self, digit: str) -> None:
+        if self._pin_of is not None and self.keypad.isVisible():
+            self._pin += digit
+            self.say("PIN " + "•" * len(self._pin))
+            return
         self._finder.add(digit)
         self.say(f"Shirt {self._finder.typed}, then Enter")
 
     def _enter(self) -> None:
         """A typed number first, else the focused control, else the cautions have been read."""
         focused = self.focusWidget()
-        if self._finder.typed:
+        if self._finder.typed or self._pin_of is not None:
             self._find()
         elif isinstance(focused, QAbstractButton):
             focused.click()
@@ -177,6 +306,12 @@ class RackWindow(QWidget):
             self.cautions.mark_read()
 
     def _find(self) -> None:
+        if self._pin_of is not None:
+            staff, self._pin_of = self._pin_of, None
+            self.keypad.hide()
+            self._clear_note()
+            self._touches.pin_typed(staff, self._pin)
+            return
         if self.view is None or not self._finder.typed:
             return
         found = self._finder.enter(self.view)
@@ -207,6 +342,10 @@ class RackWindow(QWidget):
         self.controls.setGeometry(pad, foot, width, row)
         top = tiles_top + row + round(1.5 * gap)
         middle = foot - round(1.2 * gap) - top
+        if self.large_print:
+            self._lay_out_large(pad + strip + gap, foot)
+            return
+        self.large_row.setGeometry(pad, foot, width, row)
         self.now.setGeometry(pad, top, split - 3 * gap, middle)
         self.cautions.setGeometry(pad, top, split - 3 * gap, middle)
         right, right_width = pad + split, width - split
@@ -215,8 +354,18 @@ class RackWindow(QWidget):
         self.history.setGeometry(right, top, right_width, history)
         for panel in (self.trace, self.card):
             panel.setGeometry(right, top + history + gap, right_width, middle - history - gap)
-        self.keypad.setGeometry(right, top, right_width, height - pad - top)
-        self.drawer.setGeometry(right, top, right_width, height - pad - top)
+        for over in (self.keypad, self.drawer, self.coach):
+            over.setGeometry(right, top, right_width, height - pad - top)
+
+    def _lay_out_large(self, top: int, foot: int) -> None:
+        """The number or what stands in its place over the whole width, four words below it."""
+        gap = self.look.metrics.gap
+        width = self.width() - 2 * gap
+        self.large_row.setGeometry(gap, foot, width, self.height() - gap - foot)
+        for part in (self.now, self.cautions, self.card):
+            part.setGeometry(gap, top, width, foot - gap - top)
+        for over in (self.keypad, self.drawer, self.coach):
+            over.setGeometry(gap, top, width, self.height() - gap - top)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop the timers with the window."""

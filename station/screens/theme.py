@@ -62,6 +62,10 @@ MIRROR = {
     TextSize.COACH: Legible(20, 2.0),
 }
 LARGE_FROM_INCHES = 13.0
+# Narrower screens than this (times the scale of text) show one thing at a time.
+SMALL_SIDE_BY_SIDE_MM = 210.0
+LARGE_SIDE_BY_SIDE_MM = 320.0
+LARGER_TEXT_GROWS = 0.25  # of what the smallest text grows
 
 SESSION_CONTROL_MM = 20.0
 OTHER_CONTROL_MM = 12.0
@@ -88,15 +92,23 @@ class Metrics:
     Attributes:
         screen: the screen.
         legible: which angle at which distance each text class has to fill.
+        scale: how much larger text is drawn than that; the number, the largest already, stays.
+        large_print: one thing at a time, since all parts no longer fit side by side.
     """
 
     screen: ScreenGeometry
     legible: dict[TextSize, Legible]
+    scale: float = 1.0
+    large_print: bool = False
 
     @classmethod
-    def for_touch(cls, screen: ScreenGeometry) -> Metrics:
-        """For the rack's own touch screen."""
-        return cls(screen, SMALL_SCREEN if screen.diagonal_in < LARGE_FROM_INCHES else LARGE_SCREEN)
+    def for_touch(cls, screen: ScreenGeometry, scale_percent: int = 100) -> Metrics:
+        """For the rack's own touch screen, with text at 100 to 200 %."""
+        small = screen.diagonal_in < LARGE_FROM_INCHES
+        scale = scale_percent / 100.0
+        width_mm = screen.width_px / screen.px_per_mm
+        needed_mm = SMALL_SIDE_BY_SIDE_MM if small else LARGE_SIDE_BY_SIDE_MM
+        return cls(screen, SMALL_SCREEN if small else LARGE_SCREEN, scale, width_mm < needed_mm * scale)
 
     @classmethod
     def for_mirror(cls, screen: ScreenGeometry) -> Metrics:
@@ -109,7 +121,13 @@ class Metrics:
 
     def font_px(self, size: TextSize) -> int:
         """Font size whose capitals are at least as high as the class asks for."""
-        return math.ceil(self.legible[size].cap_height_mm * self.screen.px_per_mm / CAP_HEIGHT_EM)
+        high_mm = self._growth(size) * self.legible[size].cap_height_mm
+        return math.ceil(high_mm * self.screen.px_per_mm / CAP_HEIGHT_EM)
+
+    def _growth(self, size: TextSize) -> float:
+        """The smallest text grows most; what is large already grows less, and the number keeps its room."""
+        share = {TextSize.COACH: 1.0, TextSize.NUMBER: 0.0}.get(size, LARGER_TEXT_GROWS)
+        return 1.0 + share * (self.scale - 1.0)
 
     def cap_px(self, size: TextSize) -> float:
         """Height of a capital of that class, pixels."""
@@ -126,14 +144,15 @@ class Metrics:
 
     @property
     def control_height(self) -> int:
-        """Height of a row of controls: a finger's, or what three lines of words need."""
-        three_lines = 2 * self.line_px(TextSize.COACH) + self.cap_px(TextSize.COACH)
-        return max(self.control, round(three_lines + 2.4 * self.gap))
+        """Height of a row of controls: a finger's, or what three lines of words need (two in large print)."""
+        more_lines = 1 if self.large_print else 2
+        lines = more_lines * self.line_px(TextSize.COACH) + self.cap_px(TextSize.COACH)
+        return max(self.control, round(lines + 2.4 * self.gap))
 
     @property
     def gap(self) -> int:
-        """The step of the spacing grid: it grows with the smallest text."""
-        return round(self.cap_px(TextSize.COACH) * 0.43)
+        """The step of the spacing grid: it goes with the smallest text as it is at 100 %."""
+        return round(self.cap_px(TextSize.COACH) / self.scale * 0.43)
 
     @property
     def hairline(self) -> int:

@@ -81,6 +81,12 @@ def loss_words(set_: SetView) -> tuple[str, str]:
     return ("fastest", "so far") if percent <= 0 else ("velocity loss", f"{percent} %")
 
 
+def short_loss_words(set_: SetView) -> str:
+    """The same in one short line."""
+    label, figure = loss_words(set_)
+    return f"{figure} slower" if label == "velocity loss" else " ".join((label, figure)).strip()
+
+
 def stop_words(set_: SetView) -> str:
     """Where this set stops, if somebody chose a stop."""
     return "" if set_.stop_loss is None else f"stop {round(100 * set_.stop_loss)} %"

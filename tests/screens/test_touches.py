@@ -19,6 +19,7 @@ from tests.screens.conftest import ShowRack
 from tests.screens.recording import RecordingActions
 
 LEFT = Qt.MouseButton.LeftButton
+WAIT_MS = 2000
 
 
 @pytest.fixture(scope="module")
@@ -225,13 +226,13 @@ def test_keys_do_the_same(
 ) -> None:
     window = show_rack(states()[state])
     qtbot.keyClick(window, key, modifier)
-    assert actions.calls == [expected]
+    qtbot.waitUntil(lambda: actions.calls == [expected], timeout=WAIT_MS)
 
 
 def test_the_drawer_by_keyboard_alone(qtbot: QtBot, show_rack: ShowRack, actions: RecordingActions) -> None:
     window = show_rack(states()["mid set"])
     qtbot.keyClick(window, Qt.Key.Key_S)
-    assert window.drawer.isVisible()
+    qtbot.waitUntil(window.drawer.isVisible, timeout=WAIT_MS)
     qtbot.keyClick(window.drawer, Qt.Key.Key_Tab)
     qtbot.keyClick(window.focusWidget(), Qt.Key.Key_Tab)
     qtbot.keyClick(window.focusWidget(), Qt.Key.Key_Space)
@@ -253,7 +254,7 @@ def test_a_shirt_number_and_enter_call_an_athlete(
 ) -> None:
     window = show_rack(states()["mid set"])
     qtbot.keyClicks(window, "23")
-    assert "23" in window.strip.words()
+    qtbot.waitUntil(lambda: "23" in window.strip.words(), timeout=WAIT_MS)
     qtbot.keyClick(window, Qt.Key.Key_Return)
     assert actions.calls == [("switch_athlete", "a3")]
 
@@ -344,10 +345,10 @@ def test_a_first_rep_is_never_hidden_by_the_cautions(show_rack: ShowRack) -> Non
 def test_dark_and_light_are_one_key_apart(qtbot: QtBot, show_rack: ShowRack) -> None:
     window = show_rack(base())
     qtbot.keyClick(window, Qt.Key.Key_T)
-    assert window.look.palette.name == "light"
+    qtbot.waitUntil(lambda: window.look.palette.name == "light", timeout=WAIT_MS)
     assert window.now.number.look.palette.name == "light"
     qtbot.keyClick(window, Qt.Key.Key_T)
-    assert window.look.palette.name == "dark"
+    qtbot.waitUntil(lambda: window.look.palette.name == "dark", timeout=WAIT_MS)
 
 
 def test_every_control_has_an_accessible_name(show_rack: ShowRack) -> None:
