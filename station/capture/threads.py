@@ -16,13 +16,14 @@ import threading
 import time
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Generic, Protocol, TypeVar
 
 from drivers.samples import SampleBlock
 from station.capture.link_news import LinkNews
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.rack_view import Decision, LiveTrace, RackView, ScreenSettings, SetField, TroubleLine
+from station.store.record import Record
 
 log = logging.getLogger(__name__)
 
@@ -32,18 +33,43 @@ TICK_S = 0.1
 STOP_WAIT_S = 6.0
 STOP_ASKS = 3
 
-Hear = Callable[[SampleBlock | LinkNews], None]
+W = TypeVar("W", bound="Worker")
+V = TypeVar("V")
 
 
-# Where samples come from: a radio link, in its own asyncio loop, until cancelled.
-Source = Callable[[Hear], Coroutine[Any, Any, None]]
+class Worker(Protocol):
+    """What runs in the capture worker's thread: a rack, or a jump line."""
+
+    record: Record
+    troubles: dict[str, TroubleLine]
+
+    def samples(self, block: SampleBlock) -> None:
+        """Samples from the link."""
+
+    def link(self, news: LinkNews) -> None:
+        """News of the link."""
+
+    def tick(self, host_now_s: float) -> None:
+        """Time passes."""
+
+    def publish(self) -> None:
+        """Show how things stand."""
+
+    def close(self) -> None:
+        """The end."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Touch:
-    """Something a person did, to be carried out by the worker."""
+class Touch(Generic[W]):
+    """Something to be carried out by the worker: what a person did, or what one of several sensors sent."""
 
-    carry_out: Callable[[Rack], None]
+    carry_out: Callable[[W], None]
+
+
+Hear = Callable[[SampleBlock | LinkNews], None]
+
+# Where samples come from: a radio link, in its own asyncio loop, until cancelled.
+Source = Callable[[Hear], Coroutine[Any, Any, None]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,27 +77,24 @@ class _Stop:
     """The worker finishes what is queued before this, and ends."""
 
 
-class RackThreads:
-    """Runs a rack: start, fetch pictures, stop. Implements `RackActions` by passing them to the worker.
+class CaptureThreads(Generic[W, V]):
+    """Runs a worker: start, fetch pictures, stop.
 
     Args:
-        make_rack: builds the rack in the worker's thread (its database connection belongs there).
-        source: the link.
+        make_worker: builds the worker in its thread (its database connection belongs there).
+        source: the link; what it passes on may also be a `Touch`.
         wake: called from the worker when something waits for `drain`; must only post, never paint.
-        find_sensor: called in the radio's loop when a person asks for the sensor on this rack's bar.
     """
 
     def __init__(
         self,
-        make_rack: Callable[[Show], Rack],
-        source: Source,
+        make_worker: Callable[[Callable[[V | LiveTrace], None]], W],
+        source: Callable[[Callable[[Any], None]], Coroutine[Any, Any, None]],
         wake: Callable[[], None],
-        find_sensor: Callable[[], None] = lambda: None,
     ) -> None:
-        self._make_rack, self._source, self._wake = make_rack, source, wake
-        self._find_sensor = find_sensor
-        self._inbox: queue.Queue[SampleBlock | LinkNews | _Touch | _Stop] = queue.Queue(INBOX_SIZE)
-        self._outbox: queue.Queue[RackView | LiveTrace] = queue.Queue(OUTBOX_SIZE)
+        self._make_worker, self._source, self._wake = make_worker, source, wake
+        self._inbox: queue.Queue[SampleBlock | LinkNews | Touch[W] | _Stop] = queue.Queue(INBOX_SIZE)
+        self._outbox: queue.Queue[V | LiveTrace] = queue.Queue(OUTBOX_SIZE)
         self._waiting = threading.Event()
         self._ready = threading.Event()
         self._failure: BaseException | None = None
@@ -100,15 +123,15 @@ class RackThreads:
             raise self._failure
         self._radio.start()
 
-    def drain(self) -> list[RackView | LiveTrace]:
-        """What waits to be painted, oldest first; only the newest picture of the rack is kept."""
+    def drain(self) -> list[V | LiveTrace]:
+        """What waits to be painted, oldest first; only the newest picture is kept."""
         self._waiting.clear()
-        got: list[RackView | LiveTrace] = []
+        got: list[V | LiveTrace] = []
         with contextlib.suppress(queue.Empty):
             while True:
                 got.append(self._outbox.get_nowait())
-        views = [item for item in got if isinstance(item, RackView)]
-        return [item for item in got if not isinstance(item, RackView) or item is views[-1]]
+        views = [item for item in got if not isinstance(item, LiveTrace)]
+        return [item for item in got if isinstance(item, LiveTrace) or item is views[-1]]
 
     def stop(self) -> None:
         """Release the sensor, finish what is queued, close the record."""
@@ -143,7 +166,7 @@ class RackThreads:
             self._link.cancel()
         await self._link
 
-    def _hear(self, item: SampleBlock | LinkNews) -> None:
+    def _hear(self, item: SampleBlock | LinkNews | Touch[W]) -> None:
         try:
             self._inbox.put_nowait(item)
         except queue.Full:
@@ -153,56 +176,56 @@ class RackThreads:
 
     def _work(self) -> None:
         try:
-            rack = self._make_rack(self._show)
+            worker = self._make_worker(self._show)
         except BaseException as failure:  # noqa: BLE001 - handed to the thread that starts us
             self._failure = failure
             return
         finally:
             self._ready.set()
         try:
-            while self._turn_guarded(rack):
+            while self._turn_guarded(worker):
                 pass
         finally:
             try:
-                rack.close()
+                worker.close()
             finally:
-                rack.record.close()
+                worker.record.close()
 
-    def _turn_guarded(self, rack: Rack) -> bool:
+    def _turn_guarded(self, worker: W) -> bool:
         """One turn; a fault of ours is said on the screen and logged, and capture goes on."""
         try:
-            return self._turn(rack)
+            return self._turn(worker)
         except Exception as fault:  # the thread's outermost frame: nothing above could say it
             log.exception("the capture worker met a fault and goes on")
             self.faults.append(fault)
-            rack.troubles["fault"] = TroubleLine(
+            worker.troubles["fault"] = TroubleLine(
                 "fault",
                 f"The station met a fault: {fault}",
                 "Capture goes on; tell whoever looks after it.",
                 True,
             )
-            rack.publish()
+            worker.publish()
             return True
 
-    def _turn(self, rack: Rack) -> bool:
+    def _turn(self, worker: W) -> bool:
         """Take one thing from the queue; False at the end."""
         try:
             item = self._inbox.get(timeout=TICK_S)
         except queue.Empty:
-            rack.tick(time.monotonic())
+            worker.tick(time.monotonic())
             return True
         if isinstance(item, SampleBlock):
-            rack.samples(item)
+            worker.samples(item)
         elif isinstance(item, LinkNews):
-            rack.link(item)
-        elif isinstance(item, _Touch):
-            item.carry_out(rack)
+            worker.link(item)
+        elif isinstance(item, Touch):
+            item.carry_out(worker)
         else:
             return False
-        rack.tick(time.monotonic())
+        worker.tick(time.monotonic())
         return True
 
-    def _show(self, item: RackView | LiveTrace) -> None:
+    def _show(self, item: V | LiveTrace) -> None:
         while True:
             try:
                 self._outbox.put_nowait(item)
@@ -214,74 +237,91 @@ class RackThreads:
             self._waiting.set()
             self._wake()
 
-    # -- RackActions: what people do, passed on ------------------------------------------------------------------
+    def touch(self, carry_out: Callable[[W], None]) -> None:
+        """Have something carried out by the worker."""
+        self._inbox.put(Touch(carry_out))
 
-    def _touch(self, carry_out: Callable[[Rack], None]) -> None:
-        self._inbox.put(_Touch(carry_out))
+
+class RackThreads(CaptureThreads[Rack, RackView]):
+    """Runs a rack. Implements `RackActions` by passing them to the worker.
+
+    Args:
+        find_sensor: called in the radio's loop when a person asks for the sensor on this rack's bar.
+    """
+
+    def __init__(
+        self,
+        make_rack: Callable[[Show], Rack],
+        source: Source,
+        wake: Callable[[], None],
+        find_sensor: Callable[[], None] = lambda: None,
+    ) -> None:
+        super().__init__(make_rack, source, wake)
+        self._find_sensor = find_sensor
 
     def sign_in(self, staff: str, pin: str = "") -> None:
         """Decisions and corrections from now on carry this name."""
-        self._touch(lambda rack: rack.sign_in(staff, pin))
+        self.touch(lambda rack: rack.sign_in(staff, pin))
 
     def set_pin(self, pin: str) -> None:
         """Whoever is signed in signs in with this PIN from now on."""
-        self._touch(lambda rack: rack.set_pin(pin))
+        self.touch(lambda rack: rack.set_pin(pin))
 
     def switch_athlete(self, athlete_id: str | None) -> None:
         """The bar belongs to this athlete from now on."""
-        self._touch(lambda rack: rack.switch_athlete(athlete_id))
+        self.touch(lambda rack: rack.switch_athlete(athlete_id))
 
     def add_guest(self) -> None:
         """Somebody who is not in the squad lifts here from now on."""
-        self._touch(lambda rack: rack.add_guest())
+        self.touch(lambda rack: rack.add_guest())
 
     def name_set(self, set_id: str, athlete_id: str) -> None:
         """Move a set to this athlete."""
-        self._touch(lambda rack: rack.name_set(set_id, athlete_id))
+        self.touch(lambda rack: rack.name_set(set_id, athlete_id))
 
     def set_lift(self, lift: str) -> None:
         """The lift from the next rep on."""
-        self._touch(lambda rack: rack.set_lift(lift))
+        self.touch(lambda rack: rack.set_lift(lift))
 
     def set_load(self, load_kg: float) -> None:
         """The load from the next rep on."""
-        self._touch(lambda rack: rack.set_load(load_kg))
+        self.touch(lambda rack: rack.set_load(load_kg))
 
     def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
         """Correct load, bar or lift of this set and the later ones it concerns."""
-        self._touch(lambda rack: rack.correct_from(set_id, field, value))
+        self.touch(lambda rack: rack.correct_from(set_id, field, value))
 
     def give_badge(self, code: str, athlete_id: str) -> None:
         """This badge is this athlete's from now on."""
-        self._touch(lambda rack: rack.give_badge(code, athlete_id))
+        self.touch(lambda rack: rack.give_badge(code, athlete_id))
 
     def use_bar(self, bar_kg: float) -> None:
         """The bar from the next set on."""
-        self._touch(lambda rack: rack.use_bar(bar_kg))
+        self.touch(lambda rack: rack.use_bar(bar_kg))
 
     def use_settings(self, settings: ScreenSettings) -> None:
         """Change how the screen is set, and keep it."""
-        self._touch(lambda rack: rack.use_settings(settings))
+        self.touch(lambda rack: rack.use_settings(settings))
 
     def end_set(self) -> None:
         """The set is over now."""
-        self._touch(lambda rack: rack.end_set())
+        self.touch(lambda rack: rack.end_set())
 
     def strike_rep(self, rep_id: str, struck: bool) -> None:
         """Strike a rep out, or put it back."""
-        self._touch(lambda rack: rack.strike_rep(rep_id, struck))
+        self.touch(lambda rack: rack.strike_rep(rep_id, struck))
 
     def mark_effort(self, set_id: str, full: bool) -> None:
         """Whether the set was lifted with full intent."""
-        self._touch(lambda rack: rack.mark_effort(set_id, full))
+        self.touch(lambda rack: rack.mark_effort(set_id, full))
 
     def decide(self, decision: Decision, load_kg: float | None = None) -> None:
         """The coach's decision about the suggestion."""
-        self._touch(lambda rack: rack.decide(decision, load_kg))
+        self.touch(lambda rack: rack.decide(decision, load_kg))
 
     def undo(self) -> None:
         """Take the last action of a person back."""
-        self._touch(lambda rack: rack.undo())
+        self.touch(lambda rack: rack.undo())
 
     def find_sensor(self) -> None:
         """The sensor that moves when this rack's bar is lifted becomes its own."""

@@ -207,7 +207,7 @@ def test_a_fault_in_the_worker_is_said_and_capture_goes_on(
     def broken(_rack: Rack) -> None:
         raise ArithmeticError("one and one is three")
 
-    threads._touch(broken)
+    threads.touch(broken)
     threads.start()
     view = watcher.until_reps(threads, 2)
     assert any("one and one is three" in t.words for t in view.troubles)
