@@ -68,16 +68,32 @@ class BigNumber(Painted):
             self._why(letter, beside, rep)
 
     def _words(self, letter: Letterer, large: str, small: str) -> None:
-        metrics = self.look.metrics
+        """As large as they fit."""
         box = QRectF(0, 0, self.width(), self.height())
-        high = letter.height(large, box.width(), TextSize.GLANCE, 2, strong=True)
-        gap = 2.6 * metrics.gap
-        low = letter.height(small, box.width(), TextSize.READING, 2) + gap if small else 0.0
-        box.setTop(max(0.0, (box.height() - high - low) / 2))
-        used = letter.block(box, large, TextSize.GLANCE, 2, strong=True)
+        sizes = [
+            (TextSize.GLANCE, TextSize.READING, 2),
+            (TextSize.READING, TextSize.READING, 2),
+            (TextSize.READING, TextSize.COACH, 2),
+            (TextSize.READING, TextSize.COACH, 1),
+        ]
+        fitting = (s for s in sizes if self._words_height(letter, large, small, *s) <= box.height())
+        first, second, lines = next(fitting, sizes[-1])
+        box.setTop(
+            max(0.0, (box.height() - self._words_height(letter, large, small, first, second, lines)) / 2)
+        )
+        used = letter.block(box, large, first, lines, strong=True)
         if small:
-            box.setTop(used.bottom() + gap)
-            letter.block(box, small, TextSize.READING, 2)
+            box.setTop(used.bottom() + 2.6 * self.look.metrics.gap)
+            letter.block(box, small, second, lines)
+
+    def _words_height(
+        self, letter: Letterer, large: str, small: str, first: TextSize, second: TextSize, lines: int
+    ) -> float:
+        high = letter.height(large, self.width(), first, lines, strong=True)
+        low = (
+            letter.height(small, self.width(), second, lines) + 2.6 * self.look.metrics.gap if small else 0.0
+        )
+        return high + low
 
     def _number(self, painter: QPainter, letter: Letterer, rep: RepView, velocity: float) -> QRectF:
         cap = self.look.metrics.cap_px(TextSize.NUMBER)
@@ -106,7 +122,7 @@ class BigNumber(Painted):
         metrics = self.look.metrics
         word, why = no_number_words(rep)
         box = QRectF(beside)
-        tight = metrics.large_print
+        tight = metrics.tight
         box.setTop(beside.top() + metrics.line_px(TextSize.READING) * (1.0 if tight else 1.3))
         used = letter.block(box, word, TextSize.READING, 1, strong=True)
         box.setTop(used.bottom() + (1.6 * metrics.gap if tight else metrics.line_px(TextSize.COACH) * 0.6))
@@ -117,7 +133,7 @@ class BigNumber(Painted):
         metrics = self.look.metrics
         reading, coach = metrics.cap_px(TextSize.READING), metrics.cap_px(TextSize.COACH)
         label, figure = loss_words(set_)
-        if metrics.large_print:
+        if metrics.tight:
             middle = QRectF(beside.left(), beside.center().y() - reading / 2, beside.width(), reading)
             letter.block(middle, short_loss_words(set_), TextSize.READING, 1, strong=True)
             figure = ""
@@ -138,10 +154,10 @@ class BigNumber(Painted):
         letter = Letterer(painter, self.look, ink=palette.ground, ground=palette.ink)
         box = beside.adjusted(0, metrics.cap_px(TextSize.READING) + 2 * metrics.gap, 0, 0)
         plate(painter, box, self.look, fill=palette.ink)
-        large = TextSize.READING if metrics.large_print else TextSize.GLANCE
+        large = TextSize.READING if metrics.tight else TextSize.GLANCE
         air = (box.height() - metrics.cap_px(large) - metrics.cap_px(TextSize.COACH)) / 4
         inner = box.adjusted(1.5 * metrics.gap, air, -metrics.gap, -air)
         letter.block(inner, "Stop", large, 1, strong=True)
         inner.setTop(inner.bottom() - metrics.cap_px(TextSize.COACH))
-        words = short_loss_words(set_) if metrics.large_print else " ".join(loss_words(set_))
+        words = short_loss_words(set_) if metrics.tight else " ".join(loss_words(set_))
         letter.block(inner, words, TextSize.COACH, 1, strong=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF
+from PySide6.QtCore import QRectF, Signal
 from PySide6.QtGui import QColor, QPainter, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -20,7 +20,10 @@ ITEM_GAP_CAPS = 0.45  # items stand a little closer than lines would with a line
 
 
 class CautionsPage(Painted):
-    """A heading, the cautions one below the other, and a button."""
+    """A heading, the cautions one below the other, and a button. Says when they were read and when asked for again."""
+
+    read = Signal()
+    shown = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(look, parent)
@@ -55,12 +58,14 @@ class CautionsPage(Painted):
             return
         self._read, self._first = self._cautions, 0
         self.hide()
+        self.read.emit()
 
     def show_again(self) -> None:
         """On demand, also later in the session."""
         self._read, self._first = (), 0
         self._name_button()
         self.setVisible(bool(self._cautions))
+        self.shown.emit()
 
     def _name_button(self) -> None:
         last = self._first + self._fit() >= len(self._cautions)

@@ -40,6 +40,7 @@ class NowPane(QWidget):
         number = round(metrics.cap_px(TextSize.NUMBER)) + 2 * metrics.gap
         spare = height - line - number
         scale = min(spare, self.scale.height_wanted())
+        self.scale.setVisible(scale >= self.scale.height_needed())
         air = max(0, (spare - scale) // 3)
         self.bar_line.setGeometry(0, 0, width, line)
         self.number.setGeometry(0, line + air, width, number)

@@ -82,6 +82,8 @@ class RackWindow(QWidget):
         self.controls = ControlRow(self.look, self)
         self.large_row = LargeRow(self.look, self)
         self.cautions = CautionsPage(self.look, self)
+        self.cautions.read.connect(self._cautions_changed)
+        self.cautions.shown.connect(self._cautions_changed)
         self.coach = CoachPage(self.look, self)
         self.drawer = Drawer(self.look, self)
         self.keypad = Keypad(self.look, self)
@@ -147,6 +149,10 @@ class RackWindow(QWidget):
         self.large_row.setVisible(large)
         covered = self.cautions.isVisibleTo(self) or (large and self.card.isVisibleTo(self))
         self.now.setVisible(not (large and covered))
+
+    def _cautions_changed(self) -> None:
+        if self.view is not None:
+            self._show_what_fits(self.view)
 
     def _follow_settings(self, settings: ScreenSettings) -> None:
         """Size and theme as they are kept; the theme only when that changed: a key may have been quicker."""

@@ -87,7 +87,8 @@ class RepTicks:
         painter.drawLine(QPointF(x - arm, y + arm), QPointF(x + arm, y - arm))
 
     def _numbers(self, painter: QPainter, letter: Letterer, xs: list[float]) -> None:
-        """The last rep's number large above its tick; earlier ones small, in two rows, where there is room."""
+        """The last rep's number large above its tick; earlier ones small, in two rows, where there is
+        room; a tick without a number stands in order between its neighbours."""
         metrics, last = self.look.metrics, self.reps[-1]
         width = letter.width(str(last.number), TextSize.READING, strong=True)
         cap = metrics.cap_px(TextSize.READING)
@@ -118,7 +119,7 @@ class RepTicks:
         widths = [letter.width(word, TextSize.COACH) for word in words]
         rows = in_rows(xs, widths, metrics.gap * 0.6, taken)
         for word, x, width, row in zip(words, xs, widths, rows, strict=True):
-            if row is not None:
+            if row is not None and self._row_top(row) >= 0.0:
                 top = self._row_top(row)
                 # The ground behind the digit, so that no mark runs through it.
                 painter.fillRect(QRectF(x - width / 2 - 2, top - 2, width + 4, cap + 4), ground)

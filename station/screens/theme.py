@@ -138,6 +138,11 @@ class Metrics:
         return round(self.cap_px(size) * LINE_PITCH_CAPS)
 
     @property
+    def tight(self) -> bool:
+        """Whether text beside the number must be short, since it has grown and the number has not."""
+        return self.scale > 1.0
+
+    @property
     def control(self) -> int:
         """Side of a control used during a session."""
         return self.mm(SESSION_CONTROL_MM)

@@ -23,7 +23,7 @@ from station.screens.theme import TextSize
 from station.screens.wording import velocity_words
 
 BAND_ALPHA = 70
-TRACK_CAPS = 2.8
+TRACK_CAPS, LEAST_TRACK_CAPS = 2.8, 0.6
 KeyMark = Callable[[QPainter, QRectF], None]
 
 
@@ -63,6 +63,10 @@ class VelocityScale(Painted):
     def height_wanted(self) -> int:
         """Pixels for numbers, track and words."""
         return round(sum(self._margins()) + TRACK_CAPS * self.look.metrics.cap_px(TextSize.COACH))
+
+    def height_needed(self) -> int:
+        """With fewer pixels than this it says nothing any more."""
+        return round(sum(self._margins()) + LEAST_TRACK_CAPS * self.look.metrics.cap_px(TextSize.COACH))
 
     def _margins(self) -> tuple[float, float]:
         """Room for the numbers above the track and the words below it."""
