@@ -9,7 +9,7 @@ from station.capture.rack_view import RackView
 from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.theme import TextSize
-from station.screens.wording import athlete_name, load_words, loaded_for_next, plates_words, set_words
+from station.screens.wording import athlete_name, bar_words, load_words, loaded_for_next, set_words
 
 WITH_DESCENDERS = 1.34  # of a line, in cap heights
 
@@ -24,7 +24,7 @@ class BarLine(Painted):
         self._view = view
         load = load_words(view.load_kg, view.unit)
         self.setAccessibleName(
-            f"{athlete_name(view)}, {view.lift}, {set_words(view)}, {load}, {plates_words(view)}"
+            f"{athlete_name(view)}, {view.lift}, {set_words(view)}, {load}, {bar_words(view)}"
         )
         self.update()
 
@@ -54,8 +54,8 @@ class BarLine(Painted):
 
     @staticmethod
     def _second_line(view: RackView, letter: Letterer, width: float) -> str:
-        """Plates first; of lift and set what fits (both are said elsewhere as well)."""
-        line = plates_words(view)
+        """What changes on the bar, or its plates; of lift and set what fits (both are said elsewhere as well)."""
+        line = bar_words(view)
         for part in (view.lift, set_words(view)):
             longer = f"{line} · {part}" if part else line
             if letter.width(longer, TextSize.COACH) > width:

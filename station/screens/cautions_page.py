@@ -20,7 +20,7 @@ ITEM_GAP_CAPS = 0.45  # items stand a little closer than lines would with a line
 
 
 class CautionsPage(Painted):
-    """A heading, the cautions one below the other, and a button. Says when they were read and when asked for again."""
+    """A heading, the cautions one below the other, and a button. Says when they were read and asked for again."""
 
     read = Signal()
     shown = Signal()

@@ -17,7 +17,7 @@ def coach_lines(view: RackView) -> list[str]:
         return ["No plan that may be followed for this lift today. Ask medical staff or write a plan."]
     load = view.warmup_load_kg or 0.0
     lines = [
-        f"{' '.join(today_words(view)).capitalize()}.",
+        _sentence(" ".join(today_words(view))),
         _reps_left(notes),
         f"Strength over the season: {_season(notes.season)}.",
         _likeness(notes),
@@ -28,6 +28,10 @@ def coach_lines(view: RackView) -> list[str]:
         _equipment(view),
     ]
     return [line for line in lines if line]
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _season(season: SeasonTrend) -> str:

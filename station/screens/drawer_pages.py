@@ -162,8 +162,8 @@ def more_page(view: RackView) -> list[Choice]:
         Choice("page:several", "Several sets", "correct at once"),
         Choice("guest", "Guest", "name it later"),
         Choice("nobody", "No name", "name it later"),
-        Choice("sensor", "Sensor", "lift the bar"),
         Choice("page:screen", "Screen", "size, unit, sound"),
+        Choice("sensor", "Sensor", "lift the bar"),
         Choice("cautions", "Cautions", "show again"),
         *pin,
     ]

@@ -265,6 +265,10 @@ class RackWindow(QWidget):
 
     def _badge(self, code: str) -> None:
         """Whoever's badge it is lifts now; a badge that is nobody's is given to somebody."""
+        if self._pin_of is not None and code.isdigit():
+            self._pin += code  # typed fast, or by a reader of cards that carry a PIN
+            self._find()
+            return
         if self.view is None:
             return
         holder = dict(self.view.badges).get(code)

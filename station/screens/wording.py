@@ -45,6 +45,11 @@ def plates_words(view: RackView) -> str:
     return view.plates.in_words() if view.plates else "plates unknown"
 
 
+def bar_words(view: RackView) -> str:
+    """What changes on the bar for the next load, or what hangs on it."""
+    return view.bar_change or plates_words(view)
+
+
 def match_days(points: Sequence[WarmupPoint]) -> list[date]:
     """The matches that the sessions' labels speak of: "MD" is one, "MD+3" is three days after one."""
     found = set()
