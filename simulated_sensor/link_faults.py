@@ -1,4 +1,4 @@
-"""Faults at the sensor's queue: notifications lost, doubled, swapped, cut short, corrupt, held back, or pure noise.
+"""Faults at the sensor's queue: notifications lost, doubled, reordered, late, cut short, corrupt, or pure noise.
 
 Within one connection LE delivers in order and whole; what happens here happens before the radio, or in the host
 behind it. Faults of the radio itself (out of range, refused connections) are in `virtual_radio`.
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 Packet = tuple[str, bytes]
+LATE_S = (0.03, 0.15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,8 @@ class FaultRates:
     Attributes:
         drop: never sent.
         double: sent twice.
-        swap: sent after the following one.
+        swap: sent after the following one: reordered.
+        delay: held back together with all that follow, for 30 to 150 ms: late, in order.
         truncate: cut short.
         corrupt: some bytes are wrong.
         noise: replaced by random bytes of any length.
@@ -30,6 +32,7 @@ class FaultRates:
     drop: float = 0.0
     double: float = 0.0
     swap: float = 0.0
+    delay: float = 0.0
     truncate: float = 0.0
     corrupt: float = 0.0
     noise: float = 0.0
@@ -43,6 +46,7 @@ class FaultCount:
     dropped: int = 0
     doubled: int = 0
     swapped: int = 0
+    delayed: int = 0
     truncated: int = 0
     corrupted: int = 0
     noise: int = 0
@@ -61,6 +65,13 @@ class FaultyQueue:
         self.count = FaultCount()
         self._rng = np.random.default_rng(seed)
         self._held: list[Packet] = []
+
+    def hold_back_s(self) -> float:
+        """How long the sensor's radio is late with what it sends next, s."""
+        if not self._happens(self.rates.delay):
+            return 0.0
+        self.count.delayed += 1
+        return float(self._rng.uniform(*LATE_S))
 
     def pass_on(self, packets: list[Packet]) -> list[Packet]:
         """The packets to send instead of these."""

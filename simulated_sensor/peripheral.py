@@ -148,6 +148,16 @@ class SimulatedSensor:
                 await connection.disconnect()
             await self._device.power_off()
 
+    async def leave(self, seconds: float) -> None:
+        """End the connection and be unheard for a while; its time goes on."""
+        assert self._device is not None
+        await self._device.stop_advertising()
+        for connection in list(self._device.connections.values()):
+            await connection.disconnect()
+        await self._device.stop_advertising()
+        await asyncio.sleep(seconds)
+        await self._advertise()
+
     async def rotate_address(self) -> None:
         """Take another private address, as such sensors do every quarter of an hour; between connections."""
         assert self._device is not None
@@ -266,6 +276,8 @@ class SimulatedSensor:
             gyr = None if self.trace.gyr_rad_s is None else self.trace.gyr_rad_s[rows[run]]
             counter = int(counters[run[0]]) - self._counter_start
             packets = self._writer.write(counter, self.trace.acc_m_s2[rows[run]], gyr)
+            if (late_s := self.queue.hold_back_s()) > 0.0:
+                await asyncio.sleep(late_s)
             for characteristic, payload in self.queue.pass_on(packets):
                 await self._device.notify_subscribers(self._streams[characteristic], payload)
         self.sent_samples += count

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import dataclasses
 import tracemalloc
+from contextlib import AsyncExitStack
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from drivers.scan import scan
 from simulated_sensor.link_faults import FaultRates
 from simulated_sensor.peripheral import SimulatedSensor
 from simulated_sensor.virtual_controller import VirtualController
-from tests.radio.conftest import Air, make_trace
+from tests.radio.conftest import Air, Held, make_trace
 
 OWN = shipped_profiles()[0]
 # Bluetooth Core, Vol 3, Part F, 3.4: Read By Type (finds characteristics) and Write (subscribes).
@@ -59,6 +60,57 @@ async def test_a_connection_that_breaks_at_any_step_is_made_again(air: Any, requ
             assert np.all(np.diff(held.seq) > 0)
 
 
+async def test_a_sensor_that_does_not_answer_is_asked_anew(air: Any) -> None:
+    async with air() as there, there.sensor() as (sensor, _):
+        server = sensor._device.gatt_server
+        answer = server.on_gatt_pdu
+        server.on_gatt_pdu = lambda bearer, pdu: None if int(pdu.op_code) == READ else answer(bearer, pdu)
+        async with there.link(sensor.address, OWN) as held:
+            await held.until_state(LinkState.LOST)
+            assert "does not answer when asked" in held.words(LinkState.LOST)
+            server.on_gatt_pdu = answer
+            await held.until_samples(50)
+
+
+def adds_up(held: Held) -> bool:
+    """Whether every sample between the first and the last was either handed on or counted as lost."""
+    statistics = held.link.statistics
+    whole = held.seq[-1] + 1 - held.seq[0]
+    return bool(np.all(np.diff(held.seq) > 0)) and whole == statistics.samples + statistics.lost_samples
+
+
+async def test_late_packets_are_neither_lost_nor_a_stall(air: Any) -> None:
+    async with air() as there, there.linked() as (held, sensor, _):
+        sensor.queue.rates = FaultRates(delay=0.2)
+        await held.until_samples(600)
+        statistics = held.link.statistics
+        assert sensor.queue.count.delayed > 0
+        assert (statistics.lost_samples, statistics.reordered, statistics.malformed) == (0, 0, 0)
+        assert {LinkState.LOST, LinkState.STALLED}.isdisjoint(held.states())
+
+
+async def test_packets_that_come_after_later_ones_are_counted_and_not_handed_on(air: Any) -> None:
+    async with air() as there, there.linked() as (held, sensor, _):
+        sensor.queue.rates = FaultRates(swap=0.2)
+        await held.until_samples(600)
+        statistics = held.link.statistics
+        assert statistics.reordered == pytest.approx(sensor.queue.count.swapped, abs=2)
+        assert statistics.lost_samples > 0
+        assert adds_up(held)
+
+
+async def test_corrupt_bytes_neither_end_nor_restart_a_stream(air: Any) -> None:
+    async with air() as there, there.linked() as (held, sensor, _):
+        # Every third byte string is corrupt: where it is the counter, the packet is refused.
+        sensor.queue.rates = FaultRates(corrupt=0.3)
+        await held.until_samples(1000)
+        statistics = held.link.statistics
+        assert sensor.queue.count.corrupted > 0
+        assert statistics.restarts == 0
+        assert adds_up(held)
+        assert LinkState.LOST not in held.states()
+
+
 async def test_an_absence_shorter_than_the_supervision_time_out_is_no_lost_connection(air: Any) -> None:
     async with air() as there, there.linked() as (held, _, controller):
         await held.until_samples(50)
@@ -86,11 +138,7 @@ async def test_a_foreign_name_does_not_hide_a_sensor_nor_its_kind(air: Any) -> N
         assert (found.address, found.profile) == (sensor.address, OWN)
 
 
-async def test_a_characteristic_that_does_not_notify_is_said(
-    air: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    battery = OWN.battery
-    assert battery is not None
+async def test_a_characteristic_that_does_not_notify_is_said(air: Any) -> None:
     stream = dataclasses.replace(OWN.streams[0], characteristic="00002a25-0000-1000-8000-00805f9b34fb")
     asked = dataclasses.replace(OWN, streams=(stream,))  # the serial number can be read, no more
     async with air() as there, there.sensor() as (sensor, _), there.link(sensor.address, asked) as held:
@@ -100,20 +148,26 @@ async def test_a_characteristic_that_does_not_notify_is_said(
 
 @pytest.mark.timeout(240)
 async def test_ten_thousand_random_packets_leave_no_trace_but_their_count(air: Any) -> None:
-    async with (
-        air() as there,
-        there.linked(make_trace(2000), speed=10.0, samples_per_packet=1) as (held, sensor, _),
-    ):
+    async with AsyncExitStack() as stack:
+        there = await stack.enter_async_context(air())
+        quick = there.linked(make_trace(2000), speed=10.0, samples_per_packet=1)
+        held, sensor, _ = await stack.enter_async_context(quick)
+        other, _, _ = await stack.enter_async_context(there.linked(name="Bar sensor 2"))
         packets = 10_000 if there.kind == "bumble" else 1_000  # the guest is emulated
         sensor.queue.rates = FaultRates(noise=1.0)
+        before_noise, taken = held.link.statistics, 0
 
         async def until_packets(wanted: int) -> int:
+            nonlocal taken
             while held.link.statistics.packets < wanted:
                 held.changed.clear()
                 await held.changed.wait()  # a report a second comes, whatever else does
+                taken += len(held.blocks)
                 held.blocks.clear()
+                other.blocks.clear()
             return tracemalloc.get_traced_memory()[0]
 
+        held.blocks.clear()
         tracemalloc.start()
         try:
             before = await until_packets(packets // 4)
@@ -121,7 +175,17 @@ async def test_ten_thousand_random_packets_leave_no_trace_but_their_count(air: A
         finally:
             tracemalloc.stop()
         assert after - before < PLENTY
-        assert held.link.statistics.malformed > packets * 0.8
+        statistics = held.link.statistics
+        noise = statistics.packets - before_noise.packets
+        refused = [
+            getattr(statistics, kind) - getattr(before_noise, kind)
+            for kind in ("malformed", "duplicates", "reordered")
+        ]
+        assert abs(noise - sum(refused) - taken - len(held.blocks)) <= 1  # each is one of these
+        assert refused[0] > noise * 0.8
+        # The station was there for others all the time.
+        assert other.link.statistics.lost_samples == 0
+        assert {LinkState.LOST, LinkState.STALLED}.isdisjoint(other.states())
         sensor.queue.rates = FaultRates()
         await held.until_samples(100)
         assert held.link.state is LinkState.STREAMING

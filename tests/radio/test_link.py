@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from drivers.link import LONGEST_RETRY_S, retry_delay_s
 from drivers.link_events import BatteryRead, LinkState
 from drivers.profile import SensorProfile, shipped_profiles
 from drivers.radio import Radio
@@ -17,7 +18,7 @@ from drivers.scan import scan
 from simulated_sensor.link_faults import FaultRates
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
-from tests.radio.conftest import make_trace
+from tests.radio.conftest import PATIENCE_S, make_trace
 
 OWN = shipped_profiles()[0]
 
@@ -88,6 +89,16 @@ async def test_closing_lets_the_sensor_go(air: Any) -> None:
         for _ in range(2):
             async with there.link(sensor.address, OWN) as held:
                 await held.until_samples(20)
+            async with asyncio.timeout(PATIENCE_S):
+                while sensor._device.connections:
+                    await asyncio.sleep(0.02)  # the other end hears of it a moment later
+
+
+def test_the_first_retry_comes_at_once_and_none_is_far_off() -> None:
+    delays_s = [retry_delay_s(attempts) for attempts in range(2000)]
+    assert delays_s[0] < 0.5
+    assert delays_s == sorted(delays_s)
+    assert delays_s[-1] == LONGEST_RETRY_S
 
 
 async def test_two_sensors_stream_side_by_side(air: Any) -> None:
@@ -145,8 +156,11 @@ async def test_silence_on_a_standing_link_is_a_stall(air: Any) -> None:
         assert held.link.statistics.lost_samples > 0
 
 
-async def test_a_sensor_without_the_profile_s_stream_is_refused_in_words(air: Any) -> None:
-    other = dataclasses.replace(OWN, streams=named("micro:bit").streams, rotation=None)
+@pytest.mark.parametrize("service", [OWN.match_service, "0000fff0-0000-1000-8000-00805f9b34fb"])
+async def test_a_sensor_without_the_profile_s_stream_or_service_is_refused_in_words(
+    air: Any, service: str
+) -> None:
+    other = dataclasses.replace(OWN, match_service=service, streams=named("micro:bit").streams, rotation=None)
     async with (
         air() as there,
         there.sensor(profile=other) as (sensor, _),
@@ -245,7 +259,8 @@ async def test_a_sensor_that_floods_at_ten_times_its_rate_is_followed(air: Any) 
         there.linked(make_trace(20_000), speed=10.0, samples_per_packet=20) as (held, _, _),
     ):
         await held.until_samples(6000)
-        assert held.link.statistics.malformed == held.link.statistics.restarts == 0
+        statistics = held.link.statistics
+        assert statistics.malformed == statistics.restarts == statistics.lost_samples == 0
         assert np.all(np.diff(held.seq) > 0)
 
 
