@@ -1,0 +1,65 @@
+"""A rack on a link, without window and threads: radio, link, clock, engine and record in one loop."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from pathlib import Path
+
+from drivers.samples import SampleBlock
+from station.capture.link_news import LinkNews
+from station.capture.link_source import SensorChoice, listen_to_sensor
+from station.capture.rack_view import LiveTrace, RackView
+from station.commands.rack_command import local_day, open_rack, utc_now
+from station.store.record import Record
+from station.store.rows import RepRow
+
+TICK_S = 0.1
+
+
+class Station:
+    """A rack on a link, both in this loop, with the record read back afterwards."""
+
+    def __init__(self, folder: Path, transport: str) -> None:
+        self._record = Record(folder, "rack 1", utc_now)
+        self.views: list[RackView] = []
+        self._rack = open_rack(self._record, self._show)
+        self._first_s: asyncio.Future[float] = asyncio.get_running_loop().create_future()
+        source = listen_to_sensor(SensorChoice("Bar sensor 1", transport=transport), self._hear)
+        self._tasks = [asyncio.create_task(source), asyncio.create_task(self._tick())]
+
+    async def until(self, time_s: float) -> None:
+        """Wait until the sensor's own time is this."""
+        began_s = await self._first_s
+        await asyncio.sleep(began_s + time_s - time.monotonic())
+
+    async def close(self) -> list[list[RepRow]]:
+        """Let everything go; the reps of each set."""
+        for task in self._tasks:
+            task.cancel()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
+        self._rack.close()
+        reps = [self._record.reps_of(row.set_id) for row in self._record.sets_on(local_day())]
+        self._record.close()
+        return reps
+
+    def begin_anew(self) -> None:
+        """The sensor's time begins anew with the next sample."""
+        self._first_s = asyncio.get_running_loop().create_future()
+
+    def _hear(self, item: SampleBlock | LinkNews) -> None:
+        if isinstance(item, LinkNews):
+            self._rack.link(item)
+            return
+        if not self._first_s.done():
+            self._first_s.set_result(time.monotonic())
+        self._rack.samples(item)
+
+    async def _tick(self) -> None:
+        while True:
+            await asyncio.sleep(TICK_S)
+            self._rack.tick(time.monotonic())
+
+    def _show(self, item: RackView | LiveTrace) -> None:
+        if isinstance(item, RackView):
+            self.views.append(item)
