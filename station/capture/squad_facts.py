@@ -14,7 +14,8 @@ from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.roster import holding
 from station.squad.sets import SAME_LOAD
 from station.squad.status import Restriction, permission
-from station.store import checkins, roster
+from station.store import roster
+from station.store.nearby import HoldsNearby
 from station.store.record import Record
 
 
@@ -78,10 +79,6 @@ def facts_of(record: Record) -> SquadFacts:
         now = holding(known, day)
         return () if now is None else (now,)
 
-    def held(athlete_id: str, day: date) -> bool:
-        with record.database.read() as connection:
-            return athlete_id in checkins.held_back(connection, day)
-
     def played(athlete_id: str) -> frozenset[date] | None:
         with record.database.read() as connection:
             written = roster.played_days(connection).get(athlete_id)
@@ -90,4 +87,5 @@ def facts_of(record: Record) -> SquadFacts:
             # Of a match that nobody wrote down nothing is known: it counts as for everybody.
             return frozenset(d for d in roster.match_dates(connection) if written.get(d, True))
 
-    return SquadFacts(restrictions, held, played)
+    # The check-in stands at another screen of this machine, with a record of its own.
+    return SquadFacts(restrictions, HoldsNearby(record.database.folder).of, played)

@@ -10,6 +10,7 @@ import typer
 from station import __version__
 from station.commands.assess import register as register_assess
 from station.commands.fail import clear_failures, fail
+from station.commands.rack_extras import register as register_rack_extras
 from station.commands.replay import register as register_replay
 from station.commands.sensors import register as register_sensors
 
@@ -173,7 +174,7 @@ def squad(
         Path,
         typer.Argument(
             help="CSV with the columns name, rack; optional: shirt_number, lift, "
-            "warmup_load_kg, planned_load_kg, ceiling_kg."
+            "warmup_load_kg, planned_load_kg, ceiling_kg, target_low_m_s, target_high_m_s, velocity_at_1rm_m_s."
         ),
     ],
     rack: RackOption = "rack 1",
@@ -244,6 +245,39 @@ def today(
         run_today(data, Look(theme, diagonal_in, full_screen))
 
 
+@app.command()
+def jumps(
+    belt: Annotated[
+        list[str],
+        typer.Option(
+            help="Name or address of a belt sensor; give it again for a second belt, in their turn."
+        ),
+    ],
+    rack: Annotated[
+        str, typer.Option("--rack", help="Name of this jump line; it has its own record.")
+    ] = "jump line",
+    data: DataOption = None,
+    radio: RadioOption = None,
+    full_screen: Annotated[
+        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
+    ] = False,
+    theme: ThemeOption = "dark",
+    diagonal_in: DiagonalOption = 10.0,
+) -> None:
+    """Open the jump line: the squad files past with one belt, or with two in turn.
+
+    Stand still, jump two or three times, hands on the hips, next. Each jump is measured from take-off velocity and
+    from flight time; a trial that does not count says why. The mean of the trials stands on the athlete's own usual
+    range of days like today. No touch is needed between jumps.
+    """
+    from station.commands.jumps_command import run_jumps
+    from station.commands.rack_program import Look
+
+    with clear_failures():
+        run_jumps(rack, data, belt, Look(theme, diagonal_in, full_screen), radio)
+
+
 register_replay(app)
 register_sensors(app)
+register_rack_extras(app)
 register_assess(app)

@@ -15,6 +15,7 @@ from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.rack_setup import setup_from_record
 from station.capture.raw_keeper import RawKeeper
+from station.capture.surroundings import Surroundings
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
 from station.commands.squad_file import read_squad
@@ -43,9 +44,10 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
         any_lift: measure whatever comes, for a recording whose lift nobody knows.
     """
     setup = setup_from_record(record, data_note)
+    around = Surroundings(record.database.folder, utc_now)
     raw = RawKeeper(record.database.folder / "raw")
     raw.recover(record)
-    return Rack(record, setup, Measurement(None if any_lift else setup.lift), raw, show, local_day)
+    return Rack(record, setup, Measurement(None if any_lift else setup.lift), raw, show, local_day, around)
 
 
 def run_on_radio(
@@ -108,6 +110,14 @@ def add_squad(
                     }
                     for row in squad.rows
                     if row.lift is not None
+                ],
+            )
+            record.add_rows(
+                "lift_targets",
+                [
+                    {"athlete_id": row.athlete.athlete_id, "lift": row.lift, **row.targets}
+                    for row in squad.rows
+                    if row.lift is not None and any(row.targets.values())
                 ],
             )
         finally:

@@ -12,7 +12,9 @@ from station.squad.lifts import lift_named
 from station.store.tables import new_id
 
 REQUIRED = ("name", "rack")
-OPTIONAL = ("shirt_number", "lift", "warmup_load_kg", "planned_load_kg", "ceiling_kg")
+SPEEDS = ("target_low_m_s", "target_high_m_s", "velocity_at_1rm_m_s")
+OPTIONAL = ("shirt_number", "lift", "warmup_load_kg", "planned_load_kg", "ceiling_kg", *SPEEDS)
+FASTEST_M_S = 5.0
 
 
 class SquadFileError(Exception):
@@ -28,6 +30,14 @@ class SquadRow:
     warmup_load_kg: float | None
     planned_load_kg: float | None
     ceiling_kg: float | None
+    target_low_m_s: float | None = None
+    target_high_m_s: float | None = None
+    velocity_at_1rm_m_s: float | None = None
+
+    @property
+    def targets(self) -> dict[str, float | None]:
+        """The target band and the own velocity at 1RM, by column."""
+        return {name: getattr(self, name) for name in SPEEDS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +86,24 @@ def _row(row: dict[str, str | None]) -> SquadRow:
     loads = [_load(row, column) for column in ("warmup_load_kg", "planned_load_kg", "ceiling_kg")]
     if lift and loads[0] is None:
         raise ValueError("a lift needs its fixed warmup_load_kg")
-    return SquadRow(athlete, lift_named(lift).name if lift else None, loads[0], loads[1], loads[2])
+    speeds = [_speed(row, column) for column in SPEEDS]
+    low, high = speeds[:2]
+    if (low is None) != (high is None) or (low is not None and high is not None and low >= high):
+        raise ValueError("a target band needs target_low_m_s below target_high_m_s")
+    return SquadRow(athlete, lift_named(lift).name if lift else None, *loads, *speeds)
+
+
+def _speed(row: dict[str, str | None], column: str) -> float | None:
+    text = (row.get(column) or "").strip()
+    if not text:
+        return None
+    try:
+        speed = float(text)
+    except ValueError:
+        raise ValueError(f"{column} {text!r} is not a number") from None
+    if not 0 < speed <= FASTEST_M_S:
+        raise ValueError(f"{column} {text} is not a speed in m/s")
+    return speed
 
 
 def _load(row: dict[str, str | None], column: str) -> float | None:

@@ -11,18 +11,19 @@ from typing import Any
 import pytest
 
 from station.capture.squad_facts import SquadFacts, facts_of
-from station.squad.athletes import TrainingStatus
+from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.roster import StatusChange
 from station.squad.status import Restriction
+from station.store.record import Record
 from station.store.roster import status_rows
-from tests.capture.bench import DAY, LIFT, WARMUP, Bench
+from tests.capture.bench import DAY, LIFT, WARMUP, Bench, Now
 
 ASK = "Ask a coach before you load."
 
 
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[Bench]:
-    made = Bench(tmp_path)
+    made = Bench(tmp_path / "data" / "rack-1")  # apart from the records of other tests
     yield made
     made.rack.close()
     made.record.close()
@@ -130,3 +131,15 @@ def test_those_who_did_not_play_are_compared_with_such_days_of_their_own(bench: 
     assert bench.view.coach is not None
     assert bench.view.coach.like_day == "MD+3, did not play"
     assert bench.view.coach.like_sessions == len(missed) - 1
+
+
+def test_what_is_said_at_the_door_holds_at_the_rack(bench: Bench, tmp_path: Path) -> None:
+    kiosk = Record(tmp_path / "data" / "kiosk", "kiosk", Now())
+    kiosk.add_athletes([Athlete("a", "Aino", 7, "rack 1")])
+    kiosk.add_rows("load_holds", [{"athlete_id": "a", "day": DAY, "holds": True}])
+    bench.rack.publish()
+    assert bench.view.say == ASK
+    kiosk.add_rows("load_holds", [{"athlete_id": "a", "day": DAY, "holds": False}])
+    bench.rack.publish()
+    assert bench.view.say == "as fast as you can control"
+    kiosk.close()
