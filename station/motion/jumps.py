@@ -30,7 +30,7 @@ _LEAST_TAKEOFF_M_S = 1.0
 _LEAST_DEPTH_M = 0.08
 _FLIGHT_SD_M = 0.012  # landing some centimetres higher or lower than take-off
 _TAKEOFF_SD_S = 0.002
-_DISAGREE_M = 0.06
+_DISAGREE_M = 0.045  # landing 3 cm higher or lower than take-off stays below
 
 
 @dataclass
@@ -190,7 +190,7 @@ def _together(a: float, a_sd: float, b: float, b_sd: float) -> tuple[float, floa
 def _flags(curve: Curve, stance_s: float, landing_s: float, depth: float, off: float) -> tuple[str, ...]:
     flags = []
     if abs(off) > _DISAGREE_M:
-        flags.append("heights disagree")
+        flags += ["heights disagree", "tucked" if off > 0 else "landed early"]
     if depth < _LEAST_DEPTH_M:
         flags.append("no countermovement")
     if curve.between(curve.clipped, stance_s, landing_s) > 0:
