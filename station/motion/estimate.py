@@ -273,6 +273,8 @@ class MotionEstimate:
     def _close_height(self) -> tuple[float, float]:
         """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn."""
         now = len(self.frames)
+        if self.mid_rise:  # a bar that grinds to a halt half-way up is at neither end
+            return 0.0, 0.0
         turn = self._turns.follow(now, self._vertical.velocity, self._vertical.height)
         if turn is None or not self.closes:
             return 0.0, 0.0

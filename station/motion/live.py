@@ -114,6 +114,7 @@ class TiltFilter:
 
 
 _ANYWHERE_M2 = 1.0
+_CLOSURE_DOUBT = 4.0
 _FIRST_TILT_RAD = 0.09
 _LARGEST_TILT_VARIANCE = 0.5
 
@@ -215,7 +216,8 @@ class VerticalFilter:
         row = self.covariance[0] - self.covariance[state]
         predicted = float(row[0] - row[state])
         off = float(self.state[state] - self.state[0]) - above_m
-        used = max(sigma_m**2, off * off - predicted)
+        doubtful = off * off > _CLOSURE_DOUBT * (predicted + sigma_m**2)
+        used = off * off - predicted if doubtful else sigma_m**2
         gain = row / (predicted + used)
         self.state = self.state + gain * off
         self.covariance = self.covariance - np.multiply.outer(gain, row)

@@ -274,9 +274,17 @@ def _rise(curve: Curve, first: int, last: int) -> float:
 
 
 def _turned_back(curve: Curve, run: UpwardRun, stop: int) -> bool:
-    """Whether the bar comes down by 2 cm between a run's end and a later sample."""
+    """Whether the bar comes down by 2 cm, beyond doubt, between a run's end and a later sample."""
     after = curve.height_m[run.last : stop]
-    return bool((np.maximum.accumulate(after) - after >= _TURNED_BACK_M).any())
+    down = np.maximum.accumulate(after) - after
+    if len(down) == 0 or down.max() < _TURNED_BACK_M:
+        return False
+    nodes = (
+        curve.node_near(curve.time_s[run.last]),
+        curve.node_near(curve.time_s[run.last + int(down.argmax())]),
+    )
+    unsure = sqrt(max(curve.smoothed.variance_of_rise(*nodes), 0.0))
+    return bool(down.max() >= _TURNED_BACK_M + 2 * unsure)
 
 
 def _surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
