@@ -213,7 +213,7 @@ class RackCore:
         set_id = self.record.begin_set(self._new_set(athlete_id))
         self._begin_raw(set_id)
         state.set = OpenSet(set_id, athlete_id, True)
-        self.session.set_begins(set_id, athlete_id)
+        self.session.set_begins(set_id)
         return state.set
 
     def _new_set(self, athlete_id: str | None) -> NewSet:
@@ -270,7 +270,8 @@ class RackCore:
         state.lift, state.load_kg = row.lift, row.load_kg
         counted = [rep.number for rep in self.record.reps_of(row.set_id)]
         state.set = OpenSet(row.set_id, row.athlete_id, True, max(counted, default=0))
-        self.session.set_begins(row.set_id, row.athlete_id)
+        self.session.set_begins(row.set_id)
+        self.session.everything_changed()  # what was read before counted it
         self._measurement.new_set(
             lift_named(row.lift), self.session.of(row.athlete_id, row.lift).usual_range_of_motion_m
         )

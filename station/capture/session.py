@@ -20,7 +20,7 @@ from station.capture.today import (
     next_load_kg,
     usual_at_load,
 )
-from station.readiness.history import differs, usual_depth_m
+from station.readiness.history import differs
 from station.readiness.results import UsualRange
 from station.readiness.usual import SquadPrior
 from station.readiness.within_set import RepsLeft, reps_left, velocity_loss
@@ -222,12 +222,11 @@ class Session:
         """Whether a finished set was lifted over another range of motion than this athlete's usual."""
         if row.athlete_id is None:
             return False
-        known = self._record.observations(row.athlete_id, row.lift)
         own = [r for r in self._record.reps_of(row.set_id) if r.displacement_m and r.status == "measured"]
         if not own:
             return False
         fastest = max(own, key=lambda r: r.mean_velocity_m_s or 0.0)
-        return differs(fastest.displacement_m, usual_depth_m(known))
+        return differs(fastest.displacement_m, self.of(row.athlete_id, row.lift).usual_depth_m)
 
     # -- telling ---------------------------------------------------------------------------------------------
 
@@ -256,11 +255,10 @@ class Session:
             self._decided[(athlete_id, lift)] = (decision, chosen)
         return chosen
 
-    def set_begins(self, set_id: str, athlete_id: str | None) -> None:
-        """A set of this athlete began."""
+    def set_begins(self, set_id: str) -> None:
+        """A set began; what is known of its athlete stays, since an open set does not speak."""
         self._open_set_id = set_id
         self._sets = None
-        self._forget(athlete_id)
 
     def set_ends(self, athlete_id: str | None) -> None:
         """The open set ended; it now speaks for this athlete."""

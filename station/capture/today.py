@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from station.capture.coach_notes import coach_notes
 from station.capture.rack_view import CoachNotes, RackPlan, Unit
-from station.readiness.history import warmup_sets, without_other_depths
+from station.readiness.history import usual_depth_m, warmup_sets, without_other_depths
 from station.readiness.plates import PlateSet, load_within
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 from station.readiness.suggestion import Target, suggest
@@ -41,6 +41,7 @@ class AthleteToday:
     suggestion: Suggestion | None
     usual_range_of_motion_m: float | None
     coach: CoachNotes | None = None
+    usual_depth_m: float | None = None
 
 
 NOBODY = AthleteToday(None, None, (), None, None, None, None)
@@ -84,9 +85,11 @@ def athlete_today(
     """
     if plan is None:
         suggestion = suggest(None, 0.0, None, None, setting.plates)
-        return AthleteToday(None, None, (), None, None, suggestion, usual_displacement_m(sets))
+        range_m, depth_m = usual_displacement_m(sets), usual_depth_m(sets)
+        return AthleteToday(None, None, (), None, None, suggestion, range_m, None, depth_m)
     now = (setting.day, setting.session)
     load, like = plan.warmup_load_kg, setting.like_day(setting.day)
+    depth_m = usual_depth_m(sets)
     sets = [replace(s, like_day=setting.like_day(s.day)) for s in without_other_depths(sets)]
     earlier = [s for s in sets if (s.day, s.session) < now]
     this_session = [s for s in sets if (s.day, s.session) == now]
@@ -105,6 +108,7 @@ def athlete_today(
         _suggestion(plan, inputs, assessed, setting) if inputs else None,
         usual_displacement_m(earlier),
         coach_notes(plan, lift, earlier, setting.day, prior, like),
+        depth_m,
     )
 
 
