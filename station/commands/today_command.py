@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from station.capture.roster_desk import RosterDesk
 from station.capture.squad_desk import SquadDesk
 from station.commands.folders import data_folder
 from station.commands.rack_command import utc_now
@@ -37,9 +38,22 @@ def run_today(data: Path | None, look: Look) -> None:
     try:
 
         def make(screen: ScreenGeometry) -> QWidget:
+            from station.screens.roster_window import RosterWindow
             from station.screens.squad_day_window import SquadDayWindow
+            from station.screens.squad_wording import unwell_words
 
-            return SquadDayWindow(SquadDesk(record, local_now), look.theme, screen, folder / "prints")
+            desk = SquadDesk(record, local_now)
+            window = SquadDayWindow(desk, look.theme, screen, folder / "prints")
+            opened: list[RosterWindow] = []  # held here: a window that nobody holds closes
+
+            def open_roster() -> None:
+                tables = RosterDesk(record, lambda: local_now().date())
+                staff, unwell = desk.staff or "", (lambda: unwell_words(window.day.list))
+                opened[:] = [RosterWindow(tables, look.theme, screen, staff, unwell)]
+                opened[0].show()
+
+            window.roster_wanted.connect(open_roster)
+            return window
 
         run_window(make, look)
     finally:

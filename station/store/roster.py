@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Row, select
 
 from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.roster import RosterChange, RosterLine, StatusChange, roster_on
@@ -151,6 +151,31 @@ def plans_on(connection: Connection, day: date) -> list[dict[str, Any]]:
     if of_group:
         own = _for_groups(of_group, roster(connection, day)) | own
     return list(own.values())
+
+
+def plan_lines(connection: Connection, day: date) -> list[LiftPlan]:
+    """The plans as they were written, as of a day: athletes' and groups' apart, the newest of each."""
+    newest: dict[tuple[str, str], LiftPlan] = {}
+    for r in connection.execute(select(plans).order_by(plans.c.id)):
+        newest[r.athlete_id, r.lift] = _written(r, r.born_at.date(), r.athlete_id, "")
+    t = lift_plans
+    for r in connection.execute(select(t).where(t.c.from_day <= day).order_by(t.c.from_day, t.c.id)):
+        newest[r.athlete_id or r.group_name, r.lift] = _written(r, r.from_day, r.athlete_id, r.group_name)
+    return list(newest.values())
+
+
+def _written(r: Row[Any], from_day: date, athlete_id: str | None, group: str) -> LiftPlan:
+    return LiftPlan(
+        r.lift,
+        r.warmup_load_kg,
+        r.planned_load_kg,
+        r.ceiling_kg,
+        from_day,
+        athlete_id,
+        group,
+        r.work_sets,
+        r.stop_loss,
+    )
 
 
 def _for_groups(
