@@ -10,6 +10,7 @@ _SEEN_PACKETS = 64
 _BELIEVED_AHEAD_S = 3.0
 _RESTART_AFTER_BEHIND = 4
 _RESTART_AFTER_AHEAD = 2
+_KNOWN_AFTER_S = 2.0
 
 
 class Place(Enum):
@@ -51,6 +52,7 @@ class Counting:
         self._seen: deque[int] = deque(maxlen=_SEEN_PACKETS)
         self._doubtful: list[int] = []  # raw counters of packets in a row that do not fit
         self._relinked = False
+        self._first = 0, 0.0  # count and arrival of the first packet
 
     def relink(self) -> None:
         """The connection was made anew: losses and restarts are both to be expected."""
@@ -92,12 +94,20 @@ class Counting:
 
     def _restart(self, raw: int, counts: int, arrival_s: float) -> Counted:
         """Carry on from the time that passed, since the counter no longer tells."""
-        passed = round((arrival_s - self._arrival_s) * self._rate_hz)
+        passed = round((arrival_s - self._arrival_s) * self._own_rate_hz())
         count = self._count + max(self._counts_in_packet, passed)
         self._seen.clear()
         return self._accept(Place.RESTARTED, raw, counts, arrival_s, count)
 
+    def _own_rate_hz(self) -> float:
+        """Counts a second of this very sensor, once counted for a while; until then the nominal ones."""
+        first_count, first_s = self._first
+        counted_s = self._arrival_s - first_s
+        return (self._count - first_count) / counted_s if counted_s > _KNOWN_AFTER_S else self._rate_hz
+
     def _accept(self, place: Place, raw: int, counts: int, arrival_s: float, count: int) -> Counted:
+        if self._raw is None:
+            self._first = count, arrival_s
         self._raw, self._count, self._counts_in_packet, self._arrival_s = raw, count, counts, arrival_s
         self._seen.append(raw)
         self._doubtful = []

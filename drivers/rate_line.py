@@ -19,6 +19,7 @@ import numpy as np
 from drivers.samples import FloatArray
 
 SURE_AFTER_S = 10.0
+_DOUBTED_S = 2.0
 _RAW_S = 20.0  # up to here every packet is a point of the line, then the early ones of each bucket
 # An early arrival pulls twenty times as hard as a late one. Over gamma-distributed delays of shape 1 to 4 this gave
 # two thirds of the spread of the rate that least squares over the earliest fifth gave (simulated).
@@ -102,7 +103,7 @@ class RateLine:
         """Draw the line anew through what is known so far."""
         young = self.span_s < _RAW_S
         points = self._raw if young else self._points
-        if self.breaks and self.span_s < SURE_AFTER_S:
+        if self.breaks and self.span_s < (SURE_AFTER_S if self._sure else _DOUBTED_S):
             return  # the rate known from before the break is better than what so short a piece gives
         xy = np.array(points, dtype=np.float64).reshape(-1, 2)
         line = _expectile_line(xy) if young else _robust_line(xy)
@@ -111,6 +112,8 @@ class RateLine:
             self._sure = self._sure or self.span_s >= SURE_AFTER_S
 
     def _break(self, seq: int, arrival_s: float) -> None:
+        if self.breaks and self.span_s < SURE_AFTER_S:
+            self._sure = False  # again, so soon: it is the rate that was wrong, drawn across a hole perhaps
         self.breaks += 1
         self._start_again(seq, arrival_s)
 

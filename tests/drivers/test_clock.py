@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drivers.clock import ClockError, SampleClock
+from drivers.decode import Decoder
+from drivers.profile import shipped_profiles
 from drivers.samples import FloatArray, SampleBlock, TimedBlock
+
+OWN = shipped_profiles()[0]
 
 
 def stream(
@@ -64,6 +69,48 @@ def test_the_rate_is_within_a_thousandth_after_ten_seconds_and_a_five_thousandth
     assert clock.rate_hz == pytest.approx(rate_hz, rel=1e-3)
     clock.time(block.slice(ten, len(block)))
     assert clock.rate_hz == pytest.approx(rate_hz, rel=2e-4)
+
+
+@given(
+    rate_hz=st.floats(184.0, 216.0),  # several percent about the nominal 200 Hz
+    seed=st.integers(0, 10_000),
+    first_count=st.sampled_from([0, 2**32 - 1000, 2**32 - 10]) | st.integers(0, 2**32 - 1),
+    what=st.sampled_from(["stall", "loss", "reset", "sleep"]),
+    at_s=st.floats(3.0, 20.0),
+    length_s=st.floats(0.3, 10.0),
+)
+@settings(max_examples=8, deadline=None)
+def test_stalls_losses_wraps_resets_and_a_sleeping_host_leave_the_rate_alone(
+    rate_hz: float, seed: int, first_count: int, what: str, at_s: float, length_s: float
+) -> None:
+    """From the bytes of the own sensor, through decoder and clock; sixty seconds after it the rate is right."""
+    per_packet = max(1, round(rate_hz / 20))
+    sent = stream(rate_hz, at_s + length_s + 62.0, seed=seed, per_packet=per_packet)
+    decoder, clock, uuid = Decoder(OWN), SampleClock(OWN.rate_hz), OWN.streams[0].characteristic
+    start_s, end_s = 500.0 + at_s, 500.0 + at_s + length_s
+    body = struct.pack("<6h", 0, 0, 2048, 0, 0, 0) * per_packet
+    restarted = 0
+    last_s = -np.inf
+    for first in range(0, len(sent), per_packet):
+        arrival_s = float(sent.host_time_s[first])
+        during = start_s < arrival_s < end_s
+        if during and what != "stall":
+            continue
+        if arrival_s >= end_s and what == "reset" and not restarted:
+            restarted = first
+            decoder.relink()
+        if what == "stall" and during:
+            arrival_s = end_s  # all of them at once
+        if what == "sleep" and arrival_s >= end_s:
+            arrival_s -= length_s  # the clock of the host stood still
+        arrival_s = last_s = max(arrival_s, last_s)
+        count = first - restarted if restarted else first_count + first
+        block = decoder.decode(uuid, struct.pack("<I", count % 2**32) + body, arrival_s)
+        if block is not None:
+            timed = clock.time(block)
+            assert np.all(np.diff(timed.time_s) > 0.0)
+    assert clock.rate_hz == pytest.approx(rate_hz, rel=2e-4)
+    assert decoder.statistics.samples > 60 * rate_hz
 
 
 @pytest.mark.parametrize("stall", [(0.02, 1.0), (4.0, 3.0), (30.0, 5.0)])

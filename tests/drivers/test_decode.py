@@ -118,6 +118,15 @@ def test_milli_g_and_binary_milli_g() -> None:
     assert block.acc_m_s2[0] == pytest.approx([0.0, G / 2, -G])
 
 
+def test_settings_are_the_published_bytes() -> None:
+    # Nordic-Thingy52-FW include/ble_services/ble_tms.h: pedometer, temperature and compass interval in ms, motion in
+    # Hz, wake on motion: packed, little-endian.
+    assert [one.data for one in THINGY.start] == [struct.pack("<4HB", 1000, 1000, 1000, 200, 0)]
+    # micro:bit Bluetooth profile V1.9: the period in ms as uint16.
+    assert [one.data for one in MICROBIT.start] == [struct.pack("<H", 10)]
+    assert WATCH.start == OWN.start == ()
+
+
 def test_lost_packets_are_counted_and_leave_a_hole() -> None:
     decoder, blocks = run(OWN, at_rate([0, 10, 40, 50]))
     assert seqs(blocks) == [*range(20), *range(40, 60)]
