@@ -21,8 +21,9 @@ check: set-up           ## ruff, mypy, and the core's tests with Qt and the radi
 	@$(VENV_PYTHON) -m pytest -p tests.without_qt_and_radio -p no:pytest-qt \
 		tests/architecture tests/motion tests/squad tests/readiness tests/drivers tests/store tests/capture
 
-bench: set-up           ## timings, as ratios in one run
+bench: set-up           ## timings, as ratios in one run; then the rack in real time (two minutes)
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest --benchmark-only --benchmark-columns=min,median,max,rounds
+	@$(VENV_PYTHON) -m tests.bench.rack_screen
 
 validation: set-up      ## accuracy figures over many simulated sets: table and plots under validation-output/
 	@$(VENV_PYTHON) -m tests.validation
