@@ -96,8 +96,10 @@ def _say(state: RackState, session: Session, set_view: SetView | None) -> str:
 
 
 def _battery(state: RackState) -> list[TroubleLine]:
+    """A low battery is said before a set and after it, never in it."""
     percent = state.sensor.battery_percent
-    if percent is None or percent > LOW_BATTERY_PERCENT:
+    lifting = state.set is not None and state.set.is_open
+    if lifting or percent is None or percent > LOW_BATTERY_PERCENT:
         return []
     return [TroubleLine("battery", f"sensor battery at {percent} %", "Charge it, or take another sensor.")]
 

@@ -227,6 +227,18 @@ def test_link_news_are_shown_and_the_sensor_is_claimed(bench: Bench) -> None:
     assert bench.record.claimed_sensor() == ("bar sensor", "F0:00:00:00:00:01")
 
 
+def test_a_low_battery_is_said_before_a_set_and_not_in_it(bench: Bench) -> None:
+    line = SensorLine("bar sensor", "streaming", streaming=True, battery_percent=12)
+    bench.rack.link(LinkNews(line, address="F0:00:00:00:00:01"))
+    bench.lift(WARMUP)
+    said = {
+        view.set is not None and view.set.is_open: any(t.kind == "battery" for t in view.troubles)
+        for view in bench.views
+        if view.sensor == line
+    }
+    assert said == {False: True, True: False}
+
+
 def test_an_empty_record_gives_an_empty_rack_that_still_measures(tmp_path: Path) -> None:
     record = Record(tmp_path, "rack 9", Now())
     views: list[RackView] = []
