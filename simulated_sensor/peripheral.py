@@ -7,6 +7,7 @@ GATT: the profile's service with its streams (notify) and settings (write), Batt
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import secrets
 import struct
 from collections.abc import Callable
@@ -14,7 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from bumble import att, data_types, hci
+from bumble import att, core, data_types, hci
 from bumble.core import UUID, AdvertisingData
 from bumble.device import AdvertisingType, Device, DeviceConfiguration
 from bumble.gatt import Characteristic, CharacteristicValue, Service
@@ -28,6 +29,7 @@ from simulated_sensor.packets import PacketWriter
 from simulated_sensor.trace import SensorTrace
 
 _ADVERTISING_MS = 100
+_STOP_WITHIN_S = 3.0
 _REST_S = 1.0  # after the end of a trace its last second goes to and fro, so that the sensor still breathes
 _INFORMATION = ("33ab0003-9f99-4ef2-b401-7570b8c56028", struct.pack("<HHHB", 200, 16, 2000, 1))
 # Bluetooth SIG assigned numbers: Client Characteristic Configuration, Device Information and its
@@ -144,9 +146,13 @@ class SimulatedSensor:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
         if self._device is not None:
-            for connection in list(self._device.connections.values()):
-                await connection.disconnect()
-            await self._device.power_off()
+            with contextlib.suppress(
+                TimeoutError, core.BaseBumbleError
+            ):  # a controller that is gone answers nothing
+                async with asyncio.timeout(_STOP_WITHIN_S):
+                    for connection in list(self._device.connections.values()):
+                        await connection.disconnect()
+                    await self._device.power_off()
 
     async def leave(self, seconds: float) -> None:
         """End the connection and be unheard for a while; its time goes on."""

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from types import TracebackType
 
 from bumble import core
 from bumble.transport.common import PacketParser
 
 from simulated_sensor.virtual_controller import VirtualController, VirtualLink
+
+_CLOSE_WITHIN_S = 3.0
 
 
 class RadioPort(asyncio.Protocol):
@@ -94,6 +97,8 @@ class VirtualRadio:
         for port in self.ports:
             if port._transport is not None:
                 port._transport.abort()
-        for server in self._servers:
-            await server.wait_closed()
+        with contextlib.suppress(TimeoutError):  # nothing is left to wait for
+            async with asyncio.timeout(_CLOSE_WITHIN_S):
+                for server in self._servers:
+                    await server.wait_closed()
         self._servers = []

@@ -18,6 +18,8 @@ from bumble.pairing import PairingConfig
 from bumble.transport import open_transport
 from bumble.transport.common import Transport, TransportInitError, TransportSpecError
 
+ANSWER_WITHIN_S = 10.0
+
 
 class Central:
     """Opens an HCI transport and powers the controller behind it when first used, and again after it was lost.
@@ -70,14 +72,16 @@ class Central:
         async with self._lock:
             self._scanners[key] = heard
             if not device.scanning:
-                await device.start_scanning(legacy=True, active=True, filter_duplicates=False)
+                async with self._answered():
+                    await device.start_scanning(legacy=True, active=True, filter_duplicates=False)
 
     async def stop_scan(self, key: object) -> None:
         """End one scan; the radio stops scanning with the last of them."""
         async with self._lock:
             self._scanners.pop(key, None)
             if not self._scanners and self._device is not None and self._device.scanning:
-                await self._device.stop_scanning(legacy=True)
+                async with self._answered():
+                    await self._device.stop_scanning(legacy=True)
 
     def identity_of(self, address: hci.Address) -> hci.Address | None:
         """The lasting address behind one that rotates, by a bond's key (Bluetooth Core, Vol 6, Part B, 1.3.2.3)."""
@@ -116,13 +120,22 @@ class Central:
         self._transport = transport
         device.on(Device.EVENT_ADVERTISEMENT, self._heard)
         try:
-            async with asyncio.timeout(10.0):
+            async with self._answered():
                 await device.power_on()
-        except (TimeoutError, core.BaseBumbleError) as error:
+        except BleakError:
             await self._close_transport()
-            raise BleakError(f"The radio at {self._spec} does not answer.") from error
+            raise
         self._device = device
         transport.source.terminated.add_done_callback(lambda _: self._lost(device))
+
+    @asynccontextmanager
+    async def _answered(self) -> AsyncIterator[None]:
+        """A request to the controller that must be answered in time."""
+        try:
+            async with asyncio.timeout(ANSWER_WITHIN_S):
+                yield
+        except (TimeoutError, core.BaseBumbleError) as error:
+            raise BleakError(f"The radio at {self._spec} does not answer.") from error
 
     def _keep_bonds_private(self) -> None:
         if self._bonds is not None:

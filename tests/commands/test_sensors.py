@@ -66,6 +66,14 @@ def test_sensors_in_range_are_listed_with_whose_they_are(air: Air, tmp_path: Pat
     assert all(text in lines["Bar sensor 9"] for text in ("in use, or off", "rack 9"))
 
 
+def test_on_a_terminal_the_list_refreshes(air: Air, tmp_path: Path) -> None:
+    words = ["sensors", "--seconds", "4", "--data", str(tmp_path), "--radio", air.transport or ""]
+    shown = CliRunner().invoke(app, words, env={"COLUMNS": "160", "FORCE_COLOR": "1"}).stdout
+    assert shown.count("Bar sensor 1") > 1
+    once = CliRunner().invoke(app, words, env={"COLUMNS": "160", "NO_COLOR": "1"}).stdout
+    assert once.count("Bar sensor 1") == 1
+
+
 def test_a_level_that_is_advertised_comes_before_one_that_was_read() -> None:
     read = KnownSensor(ONE, battery_percent=80, battery_at=NOON - timedelta(days=4))
     assert battery_words(71, read, NOON) == "71 %"

@@ -109,7 +109,9 @@ def test_stalls_losses_wraps_resets_and_a_sleeping_host_leave_the_rate_alone(
         if block is not None:
             timed = clock.time(block)
             assert np.all(np.diff(timed.time_s) > 0.0)
-    assert clock.rate_hz == pytest.approx(rate_hz, rel=2e-4)
+    # Where the counter or the host's clock began anew, how long that took is known by arrivals alone: to some 20 ms.
+    allowed = 2e-4 if what in ("stall", "loss") else 5e-4
+    assert clock.rate_hz == pytest.approx(rate_hz, rel=allowed)
     assert decoder.statistics.samples > 60 * rate_hz
 
 

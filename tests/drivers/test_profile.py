@@ -141,3 +141,23 @@ def test_a_name_from_the_air_is_made_safe_to_show() -> None:
     assert plain_text("Bar\x00 \x1b[31msensor\n\u202e 1") == "Bar [31msensor 1"
     assert len(plain_text("x" * 500)) == 40
     assert plain_text(None) == ""
+
+
+@pytest.mark.parametrize("name", ["a\\u001b[2J\\u202eb\\n\\u0007", "x" * 5000])
+def test_the_text_of_a_profile_is_as_untrusted_as_a_name_from_the_air(name: str) -> None:
+    text = GOOD.replace('name = "test"', f'name = "{name}"\nabout = "{name}"')
+    words = parse_profile(text, "any.toml").describe()
+    assert all(character.isprintable() for line in words.splitlines() for character in line)
+    assert len(words) < 1000
+
+
+@pytest.mark.parametrize("field", ['"counter uint16"', '"ff01"', 'unit = "mg"'])
+def test_what_a_refused_profile_says_is_one_printable_line(field: str) -> None:
+    evil = '"\\u001b[2J\\nx"'
+    bad = GOOD.replace(field, f"unit = {evil}" if field.startswith("unit") else evil, 1)
+    with suppress(ProfileError):
+        parse_profile(bad, "any.toml")
+        return
+    with pytest.raises(ProfileError) as caught:
+        parse_profile(bad, "any.toml")
+    assert all(character.isprintable() for character in str(caught.value))

@@ -203,8 +203,10 @@ async def test_a_killed_and_restarted_sensor_process_is_taken_up_again(air: Any)
     async with air() as there:
         port = await there.virtual.open_port("sensor")
         first = SensorProcess([source], [port])
-        await asyncio.to_thread(first.start)
-        async with there.link("C4:11:22:33:44:55", OWN) as held:
+        async with AsyncExitStack() as stack:
+            stack.callback(first.kill)
+            await asyncio.to_thread(first.start)
+            held = await stack.enter_async_context(there.link("C4:11:22:33:44:55", OWN))
             await held.until_samples(100)
             since = len(held.events)
             await asyncio.to_thread(first.kill)

@@ -144,6 +144,7 @@ def test_the_tool_says_what_is_wrong_and_ends_with_status_two() -> None:
             capture_output=True,
             text=True,
             check=False,
+            timeout=60,
         )
         assert done.returncode == 2
         assert words in done.stderr

@@ -59,13 +59,15 @@ async def test_every_reconnection_comes_soon_no_rep_is_invented_and_no_completed
         for life in range(ROUNDS):
             station.begin_anew()
             process = SensorProcess([(SensorSource("", address=ADDRESS), trace)], [port])
-            await asyncio.to_thread(process.start)
-            back_s = time.monotonic()
-            await station.until(0.0)
-            took_s.append(time.monotonic() - back_s)
             is_cut = life % EACH_CUT == EACH_CUT - 1
-            await station.until(true.start_time_s + 0.3 if is_cut else true.end_time_s + DECIDED_S)
-            await asyncio.to_thread(process.kill)
+            try:
+                await asyncio.to_thread(process.start)
+                back_s = time.monotonic()
+                await station.until(0.0)
+                took_s.append(time.monotonic() - back_s)
+                await station.until(true.start_time_s + 0.3 if is_cut else true.end_time_s + DECIDED_S)
+            finally:
+                process.kill()
             cut, completed = cut + is_cut, completed + (not is_cut)
         sets = await station.close()
     measured = [rep for reps in sets for rep in reps if rep.mean_velocity_m_s is not None]
@@ -93,10 +95,12 @@ async def test_after_every_restart_each_sample_is_handed_on_or_counted_as_lost(a
         for _ in range(3):
             since = len(held.events)
             process = SensorProcess([source], [port])
-            await asyncio.to_thread(process.start)
-            await held.until_state(LinkState.STREAMING, since)
-            await held.until_samples(int(rng.integers(10, 60)))
-            await asyncio.to_thread(process.kill)
+            try:
+                await asyncio.to_thread(process.start)
+                await held.until_state(LinkState.STREAMING, since)
+                await held.until_samples(int(rng.integers(10, 60)))
+            finally:
+                process.kill()
             await held.until_state(LinkState.LOST, since)
         statistics = held.link.statistics
         assert np.all(np.diff(held.seq) > 0)
