@@ -1,73 +1,30 @@
-"""The simulated sensor on the air: a Bluetooth LE peripheral that streams a trace by a sensor profile.
-
-GATT: the profile's service with its streams (notify) and settings (write), Battery (0x180F) and Device Information
-(0x180A). The project's own sensor has one characteristic more, with its rate and ranges (see README.md).
-"""
+"""The simulated sensor on the air: a Bluetooth LE peripheral that streams a trace by a sensor profile."""
 
 from __future__ import annotations
 
 import asyncio
 import contextlib
 import secrets
-import struct
-from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from bumble import att, core, data_types, hci
+from bumble import core, data_types, hci
 from bumble.core import UUID, AdvertisingData
 from bumble.device import AdvertisingType, Device, DeviceConfiguration
-from bumble.gatt import Characteristic, CharacteristicValue, Service
 from bumble.host import Host
 from bumble.pairing import PairingConfig
 
-from drivers.profile import SensorProfile, shipped_profiles
 from drivers.samples import IntArray
+from simulated_sensor.gatt import GattTable, SensorSettings
 from simulated_sensor.link_faults import FaultyQueue
 from simulated_sensor.packets import PacketWriter
 from simulated_sensor.trace import SensorTrace
 
+__all__ = ["SensorSettings", "SimulatedSensor"]
+
 _ADVERTISING_MS = 100
 _STOP_WITHIN_S = 3.0
 _REST_S = 1.0  # after the end of a trace its last second goes to and fro, so that the sensor still breathes
-_INFORMATION = ("33ab0003-9f99-4ef2-b401-7570b8c56028", struct.pack("<HHHB", 200, 16, 2000, 1))
-# Bluetooth SIG assigned numbers: Client Characteristic Configuration, Device Information and its
-# strings, Battery and its level.
-_CONFIGURATION = UUID.from_16_bits(0x2902)
-_DEVICE_INFORMATION, _BATTERY = UUID.from_16_bits(0x180A), UUID.from_16_bits(0x180F)
-_MANUFACTURER, _MODEL, _SERIAL, _FIRMWARE = (UUID.from_16_bits(n) for n in (0x2A29, 0x2A24, 0x2A25, 0x2A26))
-
-
-@dataclass(frozen=True, slots=True)
-class SensorSettings:
-    """What the simulated sensor is.
-
-    Attributes:
-        name: advertised name.
-        address: static random address; empty for a new one.
-        serial: serial number in Device Information.
-        battery_percent: what the battery level reads.
-        samples_per_packet: samples in a notification, when the profile leaves it open and the MTU allows.
-        speed: time runs this much faster (for tests of the way, not of the measurement).
-        largest_mtu: the ATT MTU it agrees to at most.
-        bonded_only: it streams only to stations it has a bond with.
-        offers_bond: it asks every station for a bond, and streams without one, too.
-        private: its address is a resolvable private one, which only those can tell it by who have a bond.
-        profile: the sensor to be.
-    """
-
-    name: str = "Bar sensor 1"
-    address: str = ""
-    serial: str = "SIM-0001"
-    battery_percent: int = 87
-    samples_per_packet: int = 10
-    speed: float = 1.0
-    largest_mtu: int = 517
-    bonded_only: bool = False
-    offers_bond: bool = False
-    private: bool = False
-    profile: SensorProfile = field(default_factory=lambda: shipped_profiles()[0])
 
 
 class SimulatedSensor:
@@ -86,7 +43,6 @@ class SimulatedSensor:
     Attributes:
         queue: what stands between the samples and the radio; faults are injected there.
         sent_samples: samples taken since the stream began.
-        written: what a station wrote, by characteristic.
     """
 
     def __init__(self, trace: SensorTrace, settings: SensorSettings) -> None:
@@ -98,14 +54,18 @@ class SimulatedSensor:
         self.trace = trace
         self._writer = PacketWriter(settings.profile)
         self._device: Device | None = None
-        self._streams: dict[str, Characteristic[bytes]] = {}
         self._task: asyncio.Task[None] | None = None
         self._subscribed = asyncio.Event()
         self._next = 0  # sample of the trace that comes next, and where its counter began
         self._counter_start = 0
         self.queue = FaultyQueue()
         self.sent_samples = 0
-        self.written: dict[str, bytes] = {}
+        self._gatt = GattTable(settings, self._subscribed.set)
+
+    @property
+    def written(self) -> dict[str, bytes]:
+        """What a station wrote, by characteristic."""
+        return self._gatt.written
 
     @property
     def address(self) -> str:
@@ -132,10 +92,10 @@ class SimulatedSensor:
         if settings.offers_bond:
             self._device.on(Device.EVENT_CONNECTION, lambda connection: connection.request_pairing())
         self._device.pairing_config_factory = _just_works
-        self._device.add_services(self._services())
+        self._device.add_services(self._gatt.services)
         self._device.gatt_server.max_mtu = settings.largest_mtu
         if settings.bonded_only:
-            self._protect_streams()
+            self._gatt.protect(self._device.gatt_server.attributes)
         await self._device.power_on()
         await self._advertise()
         self._task = asyncio.create_task(self._stream())
@@ -179,16 +139,6 @@ class SimulatedSensor:
         self._counter_start = self._next
         self._writer.restart()
 
-    def _protect_streams(self) -> None:
-        """Let only a bonded station subscribe to a stream."""
-        assert self._device is not None
-        streams = set(self._streams.values())
-        for attribute in self._device.gatt_server.attributes:
-            if isinstance(attribute, Characteristic):
-                here = attribute
-            elif attribute.type == _CONFIGURATION and here in streams:
-                attribute.permissions |= att.Attribute.Permissions.WRITE_REQUIRES_ENCRYPTION
-
     async def _advertise(self) -> None:
         assert self._device is not None
         profile = self.settings.profile
@@ -205,53 +155,6 @@ class SimulatedSensor:
             advertising_interval_min=_ADVERTISING_MS,
             advertising_interval_max=_ADVERTISING_MS,
         )
-
-    def _services(self) -> list[Service]:
-        settings, profile = self.settings, self.settings.profile
-        read, notify = Characteristic.Properties.READ, Characteristic.Properties.NOTIFY
-        write = Characteristic.Properties.WRITE | Characteristic.Properties.WRITE_WITHOUT_RESPONSE
-        readable, writeable = Characteristic.READABLE, Characteristic.WRITEABLE
-        for stream in profile.streams:
-            characteristic: Characteristic[bytes] = Characteristic(
-                stream.characteristic, notify, readable, b""
-            )
-            characteristic.on(Characteristic.EVENT_SUBSCRIPTION, self._on_subscription)
-            self._streams[stream.characteristic] = characteristic
-        inside = list(self._streams.values())
-        written = {one.characteristic for one in (*profile.start, *profile.stop)}
-        inside += [
-            Characteristic(setting, write, writeable, CharacteristicValue(write=self._keeper(setting)))
-            for setting in sorted(written)
-        ]
-        if profile == shipped_profiles()[0]:
-            inside.append(Characteristic(_INFORMATION[0], read, readable, _INFORMATION[1]))
-        service = profile.match_service or profile.streams[0].characteristic
-        strings = {_MANUFACTURER: "simulated", _MODEL: profile.name, _SERIAL: settings.serial, _FIRMWARE: "1"}
-        information = [Characteristic(uuid, read, readable, text.encode()) for uuid, text in strings.items()]
-        services = [Service(service, inside), Service(_DEVICE_INFORMATION, information)]
-        if profile.battery:
-            level = bytes([settings.battery_percent])
-            services.append(
-                Service(_BATTERY, [Characteristic(profile.battery, read | notify, readable, level)])
-            )
-        return services
-
-    def _keeper(self, characteristic: str) -> Callable[[Any, bytes], None]:
-        profile = self.settings.profile
-        lengths = {
-            len(one.data) for one in (*profile.start, *profile.stop) if one.characteristic == characteristic
-        }
-
-        def keep(_bearer: Any, value: bytes) -> None:
-            if len(value) not in lengths:
-                raise att.ATT_Error(att.ATT_INVALID_ATTRIBUTE_LENGTH_ERROR)
-            self.written[characteristic] = value
-
-        return keep
-
-    def _on_subscription(self, _bearer: Any, notify: bool, _indicate: bool) -> None:
-        if notify:
-            self._subscribed.set()
 
     async def _stream(self) -> None:
         """Take samples as time goes by and send them to whoever has subscribed."""
@@ -285,7 +188,7 @@ class SimulatedSensor:
             if (late_s := self.queue.hold_back_s()) > 0.0:
                 await asyncio.sleep(late_s)
             for characteristic, payload in self.queue.pass_on(packets):
-                await self._device.notify_subscribers(self._streams[characteristic], payload)
+                await self._device.notify_subscribers(self._gatt.streams[characteristic], payload)
         self.sent_samples += count
 
     def _rows(self, counters: IntArray) -> IntArray:
