@@ -31,7 +31,7 @@ validation: set-up      ## accuracy figures over many simulated sets: table and 
 screens: set-up         ## pictures of every state of the rack screen under demo-output/screens/
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
 
-torture: set-up         ## a sensor killed and restarted a hundred times: every reconnection soon, no sample invented
+torture: set-up         ## a sensor killed and restarted a hundred times in a session: no rep invented, none lost (ten minutes)
 	@RECONNECTS=100 $(VENV_PYTHON) -m pytest tests/radio/test_torture.py
 
 test-bluez: set-up      ## the radio tests against a real BlueZ in a small virtual machine (root, some minutes)
