@@ -1,4 +1,4 @@
-"""How quick the rack is, in real time: packet to paint, pauses of both event loops, start, the trace's share of a core.
+"""How quick the rack is, in real time: packet to paint, pauses of both event loops, start, share of a core.
 
 `make bench` prints it; `python -m tests.bench.rack_screen --seconds 600` for a session of ten minutes. Nothing is
 asserted: figures of a machine under other load would fail for no reason of ours.
@@ -78,7 +78,7 @@ class Glass(QObject):
         if view.set is not None:
             self.waiting += [r.rep_id for r in view.set.reps if r.rep_id not in self.painted_s]
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
         if event.type() is QEvent.Type.Paint and self.waiting:
             QTimer.singleShot(0, self._done)  # after this paint event
         return False
@@ -212,7 +212,7 @@ def trace_share(seconds: float = 5.0) -> dict[str, str]:
 class _Paints(QObject):
     count = 0
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
         self.count += event.type() is QEvent.Type.Paint
         return False
 
