@@ -33,6 +33,11 @@ class Station:
         began_s = await self._first_s
         await asyncio.sleep(began_s + time_s - time.monotonic())
 
+    async def until_lost(self) -> None:
+        """Wait until the rack says that its sensor does not stream."""
+        while self.views[-1].sensor.streaming:
+            await asyncio.sleep(TICK_S)  # a picture is looked at, as a person would
+
     async def close(self) -> list[list[RepRow]]:
         """Let everything go; the reps of each set."""
         for task in self._tasks:

@@ -68,6 +68,7 @@ async def test_every_reconnection_comes_soon_no_rep_is_invented_and_no_completed
                 await station.until(true.start_time_s + 0.3 if is_cut else true.end_time_s + DECIDED_S)
             finally:
                 process.kill()
+            await station.until_lost()
             cut, completed = cut + is_cut, completed + (not is_cut)
         sets = await station.close()
     measured = [rep for reps in sets for rep in reps if rep.mean_velocity_m_s is not None]
