@@ -36,17 +36,32 @@ def change_on_bar(rack: PlateSet, now: PlatesPerSide | None, limit_kg: float, un
     if more == 0:
         return BarChange(now, "")
     hung = Counter(dict(now.plates))
-    spare = Counter(dict(rack.pairs)) - hung
-    if more > 0 and (add := reachable(replace(rack, pairs=_sorted(spare))).get(more)) is not None:
-        made, words = _sorted(hung + Counter(dict(add))), f"add {_words(dict(add))} a side"
-    elif more < 0 and (off := reachable(replace(rack, pairs=_sorted(hung))).get(-more)) is not None:
-        made, words = _sorted(hung - Counter(dict(off))), f"take {_words(dict(off))} off a side"
-    else:
-        new = Counter(dict(wanted.plates))
-        made, words = wanted.plates, f"{_words(hung - new)} off, {_words(new - hung)} on a side"
+    off, add = _fewest_moved(rack, hung, more)
+    made = _sorted(hung - off + add)
+    words = _in_words(off, add)
     total = total_kg(rack, side_of(rack, made))
     before = load_words(now.total_kg, unit).removesuffix(f" {unit}")
     return BarChange(PlatesPerSide(made, rack.unit, total), f"{before} to {load_words(total, unit)}: {words}")
+
+
+def _fewest_moved(rack: PlateSet, hung: Counter[float], more: int) -> tuple[Counter[float], Counter[float]]:
+    """Which plates come off and which go on each side, so that few are moved and the side is `more` heavier."""
+    spare = reachable(replace(rack, pairs=_sorted(Counter(dict(rack.pairs)) - hung)))
+    ways = [
+        (Counter(dict(off)), Counter(dict(spare[more + mass])))
+        for mass, off in reachable(replace(rack, pairs=_sorted(hung))).items()
+        if more + mass in spare
+    ]
+    if not ways:  # plates that hang there are needed twice: all off, then as the rack makes it
+        made = reachable(rack)[side_of(rack, _sorted(hung)) + more]
+        return hung - Counter(dict(made)), Counter(dict(made)) - hung
+    return min(ways, key=lambda way: (way[0].total() + way[1].total(), way[0].total()))
+
+
+def _in_words(off: Counter[float], add: Counter[float]) -> str:
+    if not off:
+        return f"add {_words(add)} a side"
+    return f"take {_words(off)} off a side" if not add else f"{_words(off)} off, {_words(add)} on a side"
 
 
 def _sorted(plates: Mapping[float, int]) -> tuple[tuple[float, int], ...]:
