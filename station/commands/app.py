@@ -131,7 +131,7 @@ def rack(
         str | None,
         typer.Option(
             help="Name or address of the sensor, also when it was another rack's; without it, the one that "
-            "belongs to this rack, else the only free one in range, else the one that moves."
+            "belongs to this rack, else the one on its bar once somebody asks for it on the screen."
         ),
     ] = None,
     profile: Annotated[
@@ -157,9 +157,9 @@ def rack(
     """Open the rack screen with this machine's Bluetooth adapter.
 
     Clamp the sensor to the bar, switch it on, and start. The station looks for the sensor that belongs to this
-    rack, and goes on looking until it is there. A rack that has none yet takes the only free one in range; of several
-    it takes the one that moves: lift the bar. Another rack's sensor is never taken unless you name it. Reps are
-    kept from the first one on, also before anybody is named.
+    rack, and goes on looking until it is there. A rack that has none yet connects to nothing before you ask: touch
+    More, then Sensor, and lift the bar; or name one. Another rack's sensor is never taken unless you name it. Reps
+    are kept from the first one on, also before anybody is named.
     """
     from station.commands.rack_command import run_on_radio
     from station.commands.rack_program import Look
