@@ -37,16 +37,57 @@ class TrueJump:
 
 @dataclass(frozen=True, slots=True)
 class PlannedJump:
-    """How one jump is done: rise after take-off, countermovement, landing above take-off, trunk pitch."""
+    """How one jump is done.
+
+    Attributes:
+        height_m: rise after take-off.
+        depth_m: countermovement.
+        landing_above_m: landing above take-off; below (negative) with tucked knees.
+        pitch_deg: of the trunk at the bottom.
+        double_dip: a shallow dip and rise just before the countermovement.
+        rebound_m: height of a second hop right out of the landing; 0: none.
+        arm_swing_m_s2: what arms that swing in flight make the trunk feel.
+    """
 
     height_m: float
     depth_m: float = 0.30
     landing_above_m: float = 0.0
     pitch_deg: float = 30.0
+    double_dip: bool = False
+    rebound_m: float = 0.0
+    arm_swing_m_s2: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class BeltFit:
+    """How the belt sits.
+
+    Attributes:
+        soft_tissue_m_s2: ringing of the belt on the body at take-off and landing.
+        slide_m, slide_deg: by how much it slips down and turns at every landing.
+    """
+
+    soft_tissue_m_s2: float = 8.0
+    slide_m: float = 0.0
+    slide_deg: float = 0.0
+
+
+TIGHT = BeltFit()
+
+
+def make_steps_trace(*, seed: int, count: int = 4, sensor: SensorErrors | None = None) -> SensorTrace:
+    """Quiet stance and steps up and down: nothing of it is a jump."""
+    rng = np.random.default_rng(seed)
+    path = _Path(rng)
+    path.stand(3.0)
+    for _ in range(count):
+        path.step_off()
+        path.stand(rng.uniform(1.5, 3.0))
+    return _sensed(path, rng, sensor, TIGHT)
 
 
 def make_jump_trace(
-    jumps: list[PlannedJump], *, seed: int, sensor: SensorErrors | None = None, soft_tissue_m_s2: float = 8.0
+    jumps: list[PlannedJump], *, seed: int, sensor: SensorErrors | None = None, fit: BeltFit = TIGHT
 ) -> tuple[SensorTrace, tuple[TrueJump, ...]]:
     """Quiet stance, the jumps with some seconds between, quiet stance."""
     rng = np.random.default_rng(seed)
@@ -56,12 +97,16 @@ def make_jump_trace(
     for plan in jumps:
         truth.append(path.jump(plan))
         path.stand(rng.uniform(2.0, 4.0))
-    motion = path.build(soft_tissue_m_s2)
+    return _sensed(path, rng, sensor, fit), tuple(truth)
+
+
+def _sensed(path: _Path, rng: np.random.Generator, sensor: SensorErrors | None, fit: BeltFit) -> SensorTrace:
+    motion = path.build(fit)
     errors = sensor or bench_calibrated_sensor(rng)
     mounting = Mounting.random(rng, 0.0)
     force, rate = felt_by_sensor(motion, mounting)
     acc, gyr = sense(force, rate, errors, rng)
-    return SensorTrace(errors.rate_hz, acc, gyr), tuple(truth)
+    return SensorTrace(errors.rate_hz, acc, gyr)
 
 
 class _Path:
@@ -72,6 +117,7 @@ class _Path:
         self.height: list[FloatArray] = []
         self.pitch: list[FloatArray] = []
         self.bumps: list[int] = []
+        self.swings: list[tuple[int, int, float]] = []
         self.length = 0
 
     def stand(self, seconds: float) -> None:
@@ -89,27 +135,79 @@ class _Path:
         takeoff: State = (top_of_push, leave, -GRAVITY_M_S2)
         landing: State = (top_of_push + rise, meet, -GRAVITY_M_S2)
         caught: State = (-0.5 * plan.depth_m, 0.0, 6.0)
-        self._quintic((0.0, 0.0, 0.0), bottom, self.rng.uniform(0.45, 0.65), 0.0, plan.pitch_deg)
+        if plan.double_dip:
+            self._quintic((0.0, 0.0, 0.0), (-0.15, 0.0, 7.0), 0.35, 0.0, 0.5 * plan.pitch_deg)
+            self._quintic((-0.15, 0.0, 7.0), (0.0, 0.0, -5.0), 0.30, 0.5 * plan.pitch_deg, 0.0)
+            self._quintic((0.0, 0.0, -5.0), bottom, 0.40, 0.0, plan.pitch_deg)
+        else:
+            self._quintic((0.0, 0.0, 0.0), bottom, self.rng.uniform(0.45, 0.65), 0.0, plan.pitch_deg)
         self._quintic(bottom, takeoff, (plan.depth_m + top_of_push) / (0.55 * leave), plan.pitch_deg, 0.0)
         start_s = self.length / FINE_RATE_HZ
         self.bumps.append(self.length)
         t = np.arange(round(flight_s * FINE_RATE_HZ)) / FINE_RATE_HZ
         self._add(top_of_push + leave * t - 0.5 * GRAVITY_M_S2 * t * t, 0.0, 5.0)
+        self.swings.append((self.bumps[-1], self.length, plan.arm_swing_m_s2))
         self.bumps.append(self.length)
         drop = landing[0] - caught[0]
         self._quintic(landing, caught, drop / (0.5 * -meet), 5.0, 0.6 * plan.pitch_deg)
+        if plan.rebound_m:
+            self._rebound(caught, plan)
         self._quintic(caught, (0.0, 0.0, 0.0), self.rng.uniform(0.6, 1.0), 0.6 * plan.pitch_deg, 0.0)
         return TrueJump(start_s, start_s + flight_s, plan.height_m)
 
-    def build(self, soft_tissue_m_s2: float) -> BarMotion:
+    def _rebound(self, caught: State, plan: PlannedJump) -> None:
+        """Out of the landing into a second, smaller hop, and caught at the same depth again."""
+        leave = float(np.sqrt(2 * GRAVITY_M_S2 * plan.rebound_m))
+        up: State = (0.05, leave, -GRAVITY_M_S2)
+        rise = 0.05 - caught[0]
+        self._quintic(caught, up, rise / (0.55 * leave), 0.6 * plan.pitch_deg, 0.0)
+        seconds = _on_grid(2 * leave / GRAVITY_M_S2)
+        t = np.arange(round(seconds * FINE_RATE_HZ)) / FINE_RATE_HZ
+        self._add(0.05 + leave * t - 0.5 * GRAVITY_M_S2 * t * t, 0.0, 0.0)
+        self.bumps += [self.length, self.length]  # one that shakes little, one that shakes like a landing
+        meet = leave - GRAVITY_M_S2 * seconds
+        down: State = (0.05 + leave * seconds - 0.5 * GRAVITY_M_S2 * seconds**2, meet, -GRAVITY_M_S2)
+        self._quintic(down, caught, (down[0] - caught[0]) / (0.5 * -meet), 0.0, 0.6 * plan.pitch_deg)
+
+    def step_off(self) -> None:
+        """A step up and down instead of a jump: one light moment, never free of the floor."""
+        self._quintic((0.0, 0.0, 0.0), (-0.06, 0.0, 4.0), 0.30, 0.0, 8.0)
+        self._quintic((-0.06, 0.0, 4.0), (0.10, 0.0, -6.5), 0.30, 8.0, 0.0)
+        self.bumps += [self.length, self.length + round(0.25 * FINE_RATE_HZ)]
+        self._quintic((0.10, 0.0, -6.5), (-0.05, 0.0, 9.0), 0.25, 0.0, 6.0)
+        self._quintic((-0.05, 0.0, 9.0), (0.0, 0.0, 0.0), 0.45, 6.0, 0.0)
+
+    def build(self, fit: BeltFit) -> BarMotion:
         """The whole movement as the sensor feels it."""
         self.stand(3.0)
         height = np.concatenate(self.height)
         n = len(height)
         position = np.column_stack([np.zeros(n), np.zeros(n), height]) + standing_sway(self.rng, n)
         pitch = np.radians(np.concatenate(self.pitch))
-        angles = np.column_stack([pitch, np.zeros(n), np.zeros(n)])
-        return BarMotion(position, angles, self._soft_tissue(n, soft_tissue_m_s2), ())
+        slipped = self._slipped(n)
+        position[:, 2] -= fit.slide_m * slipped
+        turn = np.radians(fit.slide_deg) * slipped
+        angles = np.column_stack([pitch, turn, np.zeros(n)])
+        ringing = self._soft_tissue(n, fit.soft_tissue_m_s2)
+        ringing[:, 2] += self._arms(n)
+        return BarMotion(position, angles, ringing, ())
+
+    def _slipped(self, n: int) -> FloatArray:
+        """How many landings the belt has slipped at so far: a smooth step over 0.12 s at each."""
+        out = np.zeros(n)
+        for start in self.bumps[1::2]:
+            s = np.clip((np.arange(n) - start) / (0.12 * FINE_RATE_HZ), 0.0, 1.0)
+            out += s**3 * (10 - 15 * s + 6 * s * s)
+        return out
+
+    def _arms(self, n: int) -> FloatArray:
+        """Displacement of the trunk by arms that go up and come down in flight: a raised cosine over it."""
+        out = np.zeros(n)
+        for start, stop, felt in self.swings:
+            t = np.linspace(0.0, 2 * np.pi, stop - start)
+            omega = 2 * np.pi * FINE_RATE_HZ / (stop - start)
+            out[start:stop] += felt / omega**2 * (np.cos(t) - 1.0)
+        return out
 
     def _soft_tissue(self, n: int, peak_m_s2: float) -> FloatArray:
         """Ringing of the belt on the body at 8 to 16 Hz after take-off and landing."""

@@ -77,7 +77,7 @@ class JumpMeasured:
         height_from_flight_m, height_from_impulse_m: the same from flight time alone and take-off velocity alone.
         decided_time_s: time of the sample that made the number final.
         flags: "heights disagree" with "tucked" (longer in the air than the take-off gives) or "landed early",
-            "no countermovement", "clipped", "gap".
+            "no countermovement", "double dip", "arm swing", "clipped", "gap".
         uncertainty_m: half-width of the 95 % interval of `jump_height_m`.
         countermovement_depth_m: how far the belt went down before.
         time_to_takeoff_s: from the start of the countermovement.

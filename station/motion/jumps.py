@@ -7,7 +7,7 @@ time (hurt by how the landing is met). In flight the body falls freely, which is
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import sqrt
+from math import hypot, sqrt
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from drivers.samples import FloatArray
 from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import JumpMeasured
+from station.motion.jump_flags import flags_of
 from station.motion.parameters import STANDARD_GRAVITY_M_S2
 
 _LOOK_BACK_S = 5.0
@@ -27,10 +28,12 @@ _SETTLED_AFTER_S = 0.30
 _WAIT_AFTER_LANDING_S = 2.0
 _STANCE_WITHIN_S = 4.0
 _LEAST_TAKEOFF_M_S = 1.0
-_LEAST_DEPTH_M = 0.08
 _FLIGHT_SD_M = 0.012  # landing some centimetres higher or lower than take-off
 _TAKEOFF_SD_S = 0.002
-_DISAGREE_M = 0.045  # landing 3 cm higher or lower than take-off stays below
+# Without a gyro the size of the force is integrated, which also feels the hips move horizontally; where the stance
+# was not quiet the trunk's pitch is guessed, and the flight counts nearly alone.
+_BY_SIZE_SD_M, _BLIND_SD_M = 0.010, 0.05
+_STANCE_LASTS_S, _STANCE_STEADY_M_S2, _FEWEST_SAMPLES = 0.8, 0.06, 20
 
 
 @dataclass
@@ -94,11 +97,22 @@ class JumpFinder:
         if rising < _LEAST_TAKEOFF_M_S:
             return []  # a fall, not a jump
         curve = smoothed_curve(*past, flight_s=(takeoff_s, landing_s))
-        return _jump(curve, takeoff_s, landing_s, now)
+        rows = estimate.frames.view(first, index + 1)
+        felt = None
+        if (rows[:, Column.BLIND] > 0).any():
+            stops = rows[[0, -1], Column.SAMPLE_STOP].astype(np.int64)
+            felt = estimate.samples.view(int(stops[0]), int(stops[1]))
+        return _jump(curve, takeoff_s, landing_s, now, felt)
 
 
-def _jump(curve: Curve, takeoff_s: float, landing_s: float, now: float) -> list[JumpMeasured]:
-    """The jump in a curve with this flight, if it is one."""
+def _jump(
+    curve: Curve, takeoff_s: float, landing_s: float, now: float, felt: FloatArray | None = None
+) -> list[JumpMeasured]:
+    """The jump in a curve with this flight, if it is one.
+
+    Args:
+        felt: time and force of the samples, shape (n, 4), of a belt without a gyro; None with one.
+    """
     stance_s = _last_rest_before(curve, takeoff_s)
     if stance_s is None or takeoff_s - stance_s > _STANCE_WITHIN_S:
         return []
@@ -108,12 +122,20 @@ def _jump(curve: Curve, takeoff_s: float, landing_s: float, now: float) -> list[
     by_flight, by_impulse = g * flight_s**2 / 8, leave * abs(leave) / (2 * g)
     if leave < _LEAST_TAKEOFF_M_S or flight_s < _SHORTEST_FLIGHT_S or by_impulse > 3 * by_flight:
         return []
+    blind_sd_m = 0.0
+    if felt is not None:
+        by_size = _leave_by_size(felt, stance_s, takeoff_s)
+        blind_sd_m = _BLIND_SD_M if by_size is None else _BY_SIZE_SD_M
+        leave = leave if by_size is None else by_size
+        by_impulse = leave * abs(leave) / (2 * g)
     node = curve.node_near(takeoff_s)
     speed_variance = curve.smoothed.variance_of_velocity(node) + (g * _TAKEOFF_SD_S) ** 2
-    impulse_sd = leave / g * sqrt(speed_variance)
+    impulse_sd = hypot(leave / g * sqrt(speed_variance), blind_sd_m)
     height, height_sd = _together(by_flight, _FLIGHT_SD_M, by_impulse, impulse_sd)
     depth, moving_s = _countermovement(curve, stance_s, takeoff_s)
-    flags = _flags(curve, stance_s, landing_s, depth, by_flight - by_impulse)
+    flags = flags_of(
+        curve, stance_s, (takeoff_s, landing_s), depth, by_flight - by_impulse, blind=felt is not None
+    )
     return [
         JumpMeasured(
             takeoff_s,
@@ -129,6 +151,23 @@ def _jump(curve: Curve, takeoff_s: float, landing_s: float, now: float) -> list[
             takeoff_s - moving_s,
         )
     ]
+
+
+def _leave_by_size(felt: FloatArray, stance_s: float, takeoff_s: float) -> float | None:
+    """Take-off velocity, m/s, from the size of the force alone, which the trunk's pitch does not change.
+
+    What the size was in quiet stance is taken for gravity, so that scale and bias cancel; None where the stance was
+    not quiet.
+    """
+    time, size = felt[:, 0], np.linalg.norm(felt[:, 1:4], axis=1)
+    quiet = size[(time > stance_s - _STANCE_LASTS_S) & (time <= stance_s)]
+    moving = (time >= stance_s) & (time <= takeoff_s)
+    if len(quiet) < _FEWEST_SAMPLES or int(moving.sum()) < _FEWEST_SAMPLES:
+        return None
+    means = [float(part.mean()) for part in np.array_split(quiet, 4)]
+    if max(means) - min(means) > _STANCE_STEADY_M_S2:
+        return None
+    return float(np.trapezoid(size[moving] - quiet.mean(), time[moving]))
 
 
 def _flight_of(curve: Curve, light_s: float, loaded_s: float) -> tuple[float, float]:
@@ -185,16 +224,3 @@ def _together(a: float, a_sd: float, b: float, b_sd: float) -> tuple[float, floa
     weight_a, weight_b = 1 / a_sd**2, 1 / b_sd**2
     height = (a * weight_a + b * weight_b) / (weight_a + weight_b)
     return height, max(1 / sqrt(weight_a + weight_b), 0.3 * abs(a - b))
-
-
-def _flags(curve: Curve, stance_s: float, landing_s: float, depth: float, off: float) -> tuple[str, ...]:
-    flags = []
-    if abs(off) > _DISAGREE_M:
-        flags += ["heights disagree", "tucked" if off > 0 else "landed early"]
-    if depth < _LEAST_DEPTH_M:
-        flags.append("no countermovement")
-    if curve.between(curve.clipped, stance_s, landing_s) > 0:
-        flags.append("clipped")
-    if curve.between(curve.lost_s, stance_s, landing_s) > 0:
-        flags.append("gap")
-    return tuple(flags)

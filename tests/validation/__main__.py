@@ -16,6 +16,7 @@ from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
+from tests.validation.jumps import report as report_jumps
 from tests.validation.outcome import Outcome, compare, streamed
 from tests.validation.plots import plot_errors
 from tests.validation.readiness import report as report_readiness
@@ -55,6 +56,7 @@ def main(
     plot_errors(outcomes, OUTPUT / "errors.png")
     console.print(f"Plots in {OUTPUT}/")
     report_readiness(console)
+    report_jumps(console)
     report_squad_day(console)
 
 
