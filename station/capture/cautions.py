@@ -9,8 +9,8 @@ AS_FAST_AS_YOU_CAN_CONTROL = "as fast as you can control"
 _PINNED = "Spotters, or safety arms just below the lowest bar position."
 _ALWAYS = (
     "Collars on both sides; the sensor takes no collar's place.",
-    "Stop on pain, dizziness or loss of technique.",
-    "Look at the screen after the rep, not under the bar.",
+    "Stop on pain, dizziness or loss of technique. Look at the screen after the rep, not under the bar.",
+    "A suggestion never passes the coach's ceiling, and nobody has to lift it. No further rep is asked for.",
     "Figures support qualified staff; they are no diagnosis, forecast of injury or clearance. "
     "Local rules come first.",
 )

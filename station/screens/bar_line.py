@@ -9,7 +9,7 @@ from station.capture.rack_view import RackView
 from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.theme import TextSize
-from station.screens.wording import athlete_name, bar_words, load_words, loaded_for_next, set_words
+from station.screens.wording import ask_first, athlete_name, bar_words, load_words, loaded_for_next, set_words
 
 WITH_DESCENDERS = 1.34  # of a line, in cap heights
 
@@ -43,10 +43,11 @@ class BarLine(Painted):
         wide = letter.width(load, TextSize.GLANCE, strong=True) + 1
         row = QRectF(self.width() - wide, 0, wide, metrics.cap_px(TextSize.GLANCE))
         letter.block(row, load, TextSize.GLANCE, 1, strong=True)
-        if loaded_for_next(view):
-            row.setLeft(row.left() - letter.width("next", TextSize.COACH) - metrics.gap)
+        label = "next" if loaded_for_next(view) else "on the bar" if ask_first(view) else ""
+        if label:
+            row.setLeft(row.left() - letter.width(label, TextSize.COACH) - metrics.gap)
             word = QRectF(row.left(), row.bottom() - metrics.cap_px(TextSize.COACH), row.width(), 0)
-            letter.block(word, "next", TextSize.COACH, 1)
+            letter.block(word, label, TextSize.COACH, 1)
         left = QRectF(0, 0, row.left() - 3 * metrics.gap, self.height())
         used = letter.block(left, athlete_name(view), TextSize.READING, 1, strong=True)
         left.setTop(used.bottom() + metrics.gap * 1.8)

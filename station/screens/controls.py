@@ -83,15 +83,16 @@ class TouchButton(QAbstractButton):
         if self._large:
             letter.line(inner, self.words, TextSize.READING, align=Align.CENTRE, strong=True)
             return
-        lines = 3 if not self._sub else 2
+        fewer = 1 if metrics.large_print else 0
+        lines, under = (3 if not self._sub else 2) - fewer, 2 - fewer
         high = letter.height(self.words, inner.width(), TextSize.COACH, lines, strong=True)
-        low = letter.height(self._sub, inner.width(), TextSize.COACH, 2) if self._sub else 0.0
+        low = letter.height(self._sub, inner.width(), TextSize.COACH, under) if self._sub else 0.0
         gap = metrics.line_px(TextSize.COACH) - metrics.cap_px(TextSize.COACH) if self._sub else 0.0
         inner.setTop(box.center().y() - (high + gap + low) / 2)
         used = letter.block(inner, self.words, TextSize.COACH, lines, align=Align.CENTRE, strong=True)
         if self._sub:
             inner.setTop(used.bottom() + gap)
-            letter.block(inner, self._sub, TextSize.COACH, 2, align=Align.CENTRE)
+            letter.block(inner, self._sub, TextSize.COACH, under, align=Align.CENTRE)
 
     def _focus_ring(self, painter: QPainter, box: QRectF, ink: str) -> None:
         inset = self.look.metrics.stroke * 1.5

@@ -155,6 +155,8 @@ def shirt_words(number: int | None) -> str:
 def more_page(view: RackView) -> list[Choice]:
     """Everything that is needed once in a session."""
     pin = [Choice("pin", "PIN", "choose or change")] if view.staff else []
+    between = view.set is None or not view.set.is_open
+    check_in = [Choice("check-in", "Check-in", "five answers")] if between else []
     return [
         Choice("keypad", "Shirt number", "anybody"),
         Choice("page:staff", "Sign in", view.staff or "nobody yet"),
@@ -165,6 +167,7 @@ def more_page(view: RackView) -> list[Choice]:
         Choice("page:screen", "Screen", "size, unit, sound"),
         Choice("sensor", "Sensor", "lift the bar"),
         Choice("cautions", "Cautions", "show again"),
+        *check_in,
         *pin,
     ]
 

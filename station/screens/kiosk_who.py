@@ -22,13 +22,21 @@ FEWEST_COLUMNS = 4
 
 
 class KioskWho(Painted):
-    """Emits `chosen(Athlete)` for a touched name and `typed(str)` for a number with Enter."""
+    """Emits `chosen(Athlete)` for a touched name, `typed(str)` for a number with Enter, `left()` for the key back.
+
+    Args:
+        leave: the word on a key that leads back to another screen; "" for none.
+    """
 
     chosen = Signal(object)
     typed = Signal(str)
+    left = Signal()
 
-    def __init__(self, look: Look, parent: QWidget) -> None:
+    def __init__(self, look: Look, parent: QWidget, leave: str = "") -> None:
         super().__init__(look, parent)
+        self.leave_key = SmallButton(leave, look, self)
+        self.leave_key.setVisible(bool(leave))
+        self.leave_key.clicked.connect(self.left)
         self.names: list[TouchButton] = []
         self.pages: list[TouchButton] = []
         self.number_key = SmallButton("Number", look, self)
@@ -185,6 +193,8 @@ class KioskWho(Painted):
             _place(button, box.left() + index * share, self.height() - foot, share - gap, foot)
         key, side = metrics.mm(NAME_WIDTH_MM), metrics.control
         _place(self.number_key, self.width() - key, 0, key, foot)
+        if self.leave_key.words:
+            _place(self.leave_key, self.width() - 2 * key - gap, 0, key, foot)
         for index, button in enumerate(self.keys.values()):
             row, column = divmod(index, 3)
             left = (self.width() - 3 * side) / 2 + column * (side + gap)
@@ -193,7 +203,8 @@ class KioskWho(Painted):
     def paint(self, painter: QPainter, letter: Letterer) -> None:
         """The question, or what was typed."""
         metrics = self.look.metrics
-        box = QRectF(0, 0, self.width() - metrics.mm(NAME_WIDTH_MM + 2.0), metrics.mm(NAME_HEIGHT_MM))
+        keys = 2 if self.leave_key.words else 1
+        box = QRectF(0, 0, self.width() - keys * metrics.mm(NAME_WIDTH_MM + 2.0), metrics.mm(NAME_HEIGHT_MM))
         letter.line(box, self.words(), TextSize.READING)
 
 

@@ -40,6 +40,7 @@ class KioskWindow(PageWindow):
         theme, screen: as for every window.
         mirrors: displays that show what this machine shows; covered while somebody answers.
         today: the local day.
+        leave: the word on the key that closes this screen, where it stands on another one; "" for none.
     """
 
     def __init__(
@@ -49,12 +50,14 @@ class KioskWindow(PageWindow):
         screen: ScreenGeometry,
         mirrors: Sequence[QWidget] = (),
         today: Callable[[], date] = local_day,
+        leave: str = "",
     ) -> None:
         super().__init__(theme, screen)
         self._today = today
         self.desk = CheckInDesk(book, today())
         self._mirrors, self._covers = list(mirrors), list[Cover]()
-        self.who = KioskWho(self.look, self)
+        self.who = KioskWho(self.look, self, leave)
+        self.who.left.connect(self.close)
         self.items = KioskItems(self.look, self)
         self.pain = KioskPain(self.look, self)
         self.more = KioskMore(self.look, self)
@@ -131,7 +134,7 @@ class KioskWindow(PageWindow):
         """Keep the form; what to say when the disk refuses, with the form still there."""
         try:
             keep()
-        except WriteFailed as error:
+        except (WriteFailed, TimeoutError) as error:
             return f"Not saved: {error}. Tell staff; touch again to try once more."
         return ""
 

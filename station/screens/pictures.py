@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
-from station.capture.rack_view import Decision, LiveTrace, ScreenSettings, SetField
+from station.capture.rack_view import Decision, LiveTrace, RackView, ScreenSettings, SetField
 from station.screens.colour_vision import MISSING_CONE, seen_picture
 from station.screens.mirror_window import MirrorWindow
 from station.screens.opening import screens_application
@@ -21,6 +22,7 @@ from station.screens.theme import ScreenGeometry, ThemeName
 
 SCREENS = {"10in": ScreenGeometry(1280, 800, 10.0), "15in": ScreenGeometry(1920, 1080, 15.0)}
 MIRROR = ScreenGeometry(1920, 1080, 32.0)
+PERCENTS = (100, 200)
 THEMES: tuple[ThemeName, ...] = ("dark", "light")
 
 
@@ -94,22 +96,39 @@ def write_pictures(folder: Path) -> list[Path]:
     written = []
     for screen_name, screen in SCREENS.items():
         for theme in THEMES:
-            window = RackWindow(NobodyListens(), theme, screen)
-            window.add_trace(sample_trace())
-            window.show()
-            application.processEvents()
-            for name, view in states().items():
-                window.show_view(view)
-                application.processEvents()
-                window.trace.paint_now()
-                file = folder / f"rack-{screen_name}-{theme}-{name.replace(' ', '-')}.png"
-                written.append(save_snapshot(window, file))
-            written += _drawer_pictures(window, folder / f"rack-{screen_name}-{theme}")
-            window.close()
-            window.deleteLater()
-            application.processEvents()
+            for percent in PERCENTS:
+                stem = f"rack-{screen_name}-{theme}" + (f"-{percent}" if percent != 100 else "")
+                written += _rack_pictures(
+                    application, RackWindow(NobodyListens(), theme, screen), folder / stem, percent
+                )
     small = [file for file in written if "10in" in file.name]
     return written + _mirror_pictures(application, folder) + _pictures_as_seen(small)
+
+
+def _rack_pictures(application: QApplication, window: RackWindow, stem: Path, percent: int) -> list[Path]:
+    """Every state and the coach's pages, with text at so many percent."""
+    window.add_trace(sample_trace())
+    window.show()
+    application.processEvents()
+    written = []
+    for name, view in _scaled_states(percent).items():
+        window.show_view(view)
+        application.processEvents()
+        window.trace.paint_now()
+        file = stem.with_name(f"{stem.name}-{name.replace(' ', '-')}.png")
+        written.append(save_snapshot(window, file))
+    written += _drawer_pictures(window, stem, percent)
+    window.close()
+    window.deleteLater()
+    application.processEvents()
+    return written
+
+
+def _scaled_states(percent: int) -> dict[str, RackView]:
+    return {
+        name: replace(view, settings=replace(view.settings, scale_percent=percent))
+        for name, view in states().items()
+    }
 
 
 def _pictures_as_seen(files: list[Path]) -> list[Path]:
@@ -137,18 +156,22 @@ def _mirror_pictures(application: QApplication, folder: Path) -> list[Path]:
     return written
 
 
-def _drawer_pictures(window: RackWindow, stem: Path) -> list[Path]:
+def _drawer_pictures(window: RackWindow, stem: Path, percent: int) -> list[Path]:
     """The coach's pages, opened as a finger would."""
-    window.show_view(states()["mid set"])
+    window.show_view(_scaled_states(percent)["mid set"])
+    large = window.large_print
     written = []
     for button, page in (
-        (window.controls.bar, "drawer-bar"),
-        (window.controls.this_set, "drawer-set"),
-        (window.tiles.more, "drawer-more"),
+        (window.large_row.bar if large else window.controls.bar, "drawer-bar"),
+        (window.large_row.set if large else window.controls.this_set, "drawer-set"),
+        (window.large_row.more if large else window.tiles.more, "drawer-more"),
     ):
         button.click()
         written.append(save_snapshot(window, stem.with_name(f"{stem.name}-{page}.png")))
         window.drawer.close_page()
+    window.coach.open_page()
+    written.append(save_snapshot(window, stem.with_name(f"{stem.name}-athlete-page.png")))
+    window.coach.hide()
     return written
 
 

@@ -65,6 +65,7 @@ class RackWindow(QWidget):
     """
 
     tone_due = Signal(object)
+    check_in_wanted = Signal()
 
     def __init__(self, actions: RackActions, theme: ThemeName, screen: ScreenGeometry) -> None:
         super().__init__()

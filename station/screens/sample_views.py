@@ -7,13 +7,16 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from station.capture.cautions import cautions_for
 from station.capture.rack_view import (
     AthleteTile,
+    CoachNotes,
     Decision,
     RackView,
     RepStatus,
     RepView,
     SensorLine,
+    SessionSet,
     SetView,
     TroubleLine,
 )
@@ -25,6 +28,9 @@ from station.readiness.results import (
     Verdict,
     WarmupPoint,
 )
+from station.readiness.season import SeasonTrend, Trend
+from station.readiness.sensitivity import WarmupShows
+from station.readiness.suggestion import ASK_A_COACH
 from station.screens.wording import KG_PER_LB
 from station.squad.lifts import LIFTS
 
@@ -50,14 +56,22 @@ LONG = (
 )
 USUAL = UsualRange(0.60, 0.66, 0.72, 0.047, 14, enough_history=True)
 PLATES = PlatesPerSide(((15.0, 1), (5.0, 1)), "kg", 60.0)
-CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
-CAUTIONS = (
-    "Spotters or safety arms at working height for squats and presses; collars on.",
-    "Stop when something hurts and tell a coach.",
-    "A suggested load never exceeds the coach's ceiling, and nobody has to lift it.",
-    "The figures support the judgement of qualified staff: no diagnosis, no forecast of injury, no clearance.",
-    "Local rules and licensed practice come first.",
+NOTES = CoachNotes(
+    season=SeasonTrend(Trend.HOLDING, 8.0, 0.01, -0.02, 0.03),
+    shows=WarmupShows(0.09, False, 70.0),
+    like_day="MD+3, did not play",
+    like_sessions=4,
+    velocity_at_1rm_m_s=0.31,
+    own_velocity_at_1rm=True,
+    not_done=(("bench press", date(2026, 2, 20)),),
 )
+SESSION_SETS = (
+    SessionSet("s1", "10:02", "Ines Varga", "back squat", 60.0),
+    SessionSet("s2", "10:04", "Tilda Brennan", "back squat", 60.0),
+    SessionSet("s3", "10:07", "Noor Osei", "back squat", 62.5),
+)
+CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
+CAUTIONS = cautions_for(LIFTS["back squat"])
 
 
 def history(sessions: int = 20) -> tuple[WarmupPoint, ...]:
@@ -128,6 +142,10 @@ def base() -> RackView:
         say="as fast as you can control",
         data_note="demo data",
         lifts=tuple(LIFTS),
+        coach=NOTES,
+        session_sets=SESSION_SETS,
+        bars=(("competition bar", 20.05), ("technique bar", 14.9)),
+        bar_kg=20.05,
         staff_names=("Coach Adeyemi", "Coach Lund", "Dr Petrosyan"),
     )
 
@@ -158,6 +176,16 @@ SLOWER = "Ease to 95 kg: 0.06 m/s slower than usual at 60 kg."
 USUAL_SENTENCE = "Stay at 100 kg: as usual at 60 kg."
 FASTER = "Go to 102.5 kg if the coach agrees: 0.09 m/s faster than usual at 60 kg."
 TOO_LITTLE = "Nothing suggested: 2 earlier sessions at 60 kg, 3 are needed."
+
+
+def _ask_a_coach() -> RackView:
+    """No plan, a restriction, or pain said today: one picture for all."""
+    nothing = Suggestion(None, None, None, ASK_A_COACH, "", CAUTION)
+    waiting = replace(
+        base(), suggestion=nothing, say=ASK_A_COACH, warmup_load_kg=None, history=(), usual=None
+    )
+    tile = replace(GROUP[1], to_do="ask a coach")
+    return replace(waiting, athlete=tile, group=(GROUP[0], tile, *GROUP[2:]))
 
 
 def _work() -> RackView:
@@ -217,6 +245,14 @@ def states() -> dict[str, RackView]:
             set=replace(slower.set, load_kg=60.0),
         ),
         "nothing suggested": replace(slower, suggestion=None),
+        "ask a coach": _ask_a_coach(),
+        "different depth": replace(
+            slower, set=replace(slower.set, different_depth=True), assessed=None, today=None, suggestion=None
+        ),
+        "not full effort": replace(
+            slower, set=replace(slower.set, not_full_effort=True), assessed=None, today=None
+        ),
+        "bar change": replace(base(), load_kg=100.0, bar_change="60 to 100 kg: add 20 a side"),
         "uncertain": _with_last(RepStatus.UNCERTAIN, 0.46, "3 samples lost during the lift"),
         "not measured": _with_last(RepStatus.NOT_MEASURED, None, "the sensor was silent for 0.8 s"),
         "failed rep": _with_last(RepStatus.FAILED, 0.21, "turned back at half the usual range: not counted"),

@@ -10,7 +10,7 @@ from station.readiness.results import Suggestion
 from station.screens.lettering import Align, Letterer
 from station.screens.painted import Painted, plate
 from station.screens.theme import TextSize
-from station.screens.wording import NO_BREAK, load_words
+from station.screens.wording import NO_BREAK, load_words, unbroken
 
 MOST_LINES = 3
 DECIDED = {
@@ -62,7 +62,7 @@ class SuggestionCard(Painted):
 
     def _words_height(self, letter: Letterer, box: QRectF, made: Suggestion) -> float:
         """Sentence and foot, with a gap between."""
-        high = letter.height(made.sentence, box.width(), TextSize.COACH, MOST_LINES, strong=True)
+        high = letter.height(unbroken(made.sentence), box.width(), TextSize.COACH, MOST_LINES, strong=True)
         low = letter.height(self._foot(made), box.width(), TextSize.COACH, MOST_LINES)
         return high + self.look.metrics.gap * 1.5 + low
 
@@ -70,13 +70,19 @@ class SuggestionCard(Painted):
         """The sentence at the top, sureness and caution at the bottom."""
         foot = self._foot(made)
         low = letter.height(foot, box.width(), TextSize.COACH, MOST_LINES)
-        letter.block(box, made.sentence, TextSize.COACH, MOST_LINES, strong=True)
+        letter.block(box, unbroken(made.sentence), TextSize.COACH, MOST_LINES, strong=True)
+        if not foot:
+            return
         box.setTop(box.bottom() - low)
         letter.block(box, foot, TextSize.COACH, MOST_LINES)
 
     @staticmethod
     def _foot(made: Suggestion) -> str:
-        return f"{made.sureness[:1].upper()}{made.sureness[1:]}. {made.caution}"
+        """How sure, and the caution; nothing where nothing is suggested."""
+        if made.load_kg is None and not made.sureness:
+            return ""
+        sure = f"{made.sureness[:1].upper()}{made.sureness[1:]}. " if made.sureness else ""
+        return f"{sure}{made.caution}"
 
     @staticmethod
     def _head(view: RackView) -> str:

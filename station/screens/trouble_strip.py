@@ -44,17 +44,19 @@ class TroubleStrip(Painted):
         return self._note or (" · ".join(quiet_facts(self._view)) if self._view else "")
 
     def _lines(self) -> list[str]:
-        """One trouble over as many lines as it needs, or the two worst with a line each."""
+        """One trouble over as many lines as it needs, or the two worst with a line each (one, in large print)."""
         troubles = worst_first(self._view.troubles) if self._view else []
         if len(troubles) < MOST_LINES:
             return [self.words()]
+        if self.look.metrics.large_print:
+            return [f"{troubles[0].words} {troubles[0].advice} (and {len(troubles) - 1} more)"]
         lines = [f"{t.words} {t.advice}" for t in troubles[:MOST_LINES]]
         others = len(troubles) - MOST_LINES
         return [*lines[:-1], f"{lines[-1]} (and {others} more)" if others else lines[-1]]
 
     def _draw_lines(self, letter: Letterer, box: QRectF) -> None:
         metrics, lines = self.look.metrics, self._lines()
-        each = 1 if len(lines) > 1 else MOST_LINES
+        each = 1 if len(lines) > 1 else self._most_lines
         for line in lines:
             used = letter.block(box, line, TextSize.COACH, each, strong=True)
             box.setTop(used.top() + metrics.line_px(TextSize.COACH))
@@ -67,7 +69,11 @@ class TroubleStrip(Painted):
         if len(lines) > 1:
             return metrics.cap_px(TextSize.COACH) + metrics.line_px(TextSize.COACH) * (len(lines) - 1)
         measure = Letterer(QPainter(), self.look)
-        return measure.height(lines[0], width, TextSize.COACH, MOST_LINES, strong=True)
+        return measure.height(lines[0], width, TextSize.COACH, self._most_lines, strong=True)
+
+    @property
+    def _most_lines(self) -> int:
+        return MOST_LINES + 1 if self.look.metrics.large_print else MOST_LINES
 
     def height_for(self, width: int) -> int:
         """Pixels the strip needs at this width: one line, or two for much trouble."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date, timedelta
 
@@ -17,6 +18,11 @@ FIGURE_NAMES: dict[str, str] = {
     "propulsive": "mean propulsive velocity",
     "peak": "peak velocity",
 }
+
+
+def unbroken(sentence: str) -> str:
+    """The same sentence, with no line's end between a number and its unit."""
+    return re.sub(r"(\d) (kg|lb|m/s|%)", rf"\1{NO_BREAK}\2", sentence)
 
 
 def velocity_words(velocity_m_s: float) -> str:
@@ -58,6 +64,11 @@ def match_days(points: Sequence[WarmupPoint]) -> list[date]:
         if point.match_day_label.startswith("MD") and (not distance or distance.lstrip("+-").isdigit()):
             found.add(point.day - timedelta(days=int(distance or 0)))
     return sorted(found)
+
+
+def ask_first(view: RackView) -> bool:
+    """No load is planned or suggested for this athlete: a coach is asked first, whatever the reason."""
+    return view.suggestion is not None and view.suggestion.load_kg is None and view.warmup_load_kg is None
 
 
 def loaded_for_next(view: RackView) -> bool:
@@ -133,6 +144,8 @@ def _before_words(view: RackView, load: str) -> tuple[str, str]:
     """Before the warm-up set is done."""
     if view.athlete is None:
         return "no history", "this set has no name yet"
+    if view.warmup_load_kg is None and ask_first(view):
+        return "ask a coach", "before you load"
     if not view.history:
         return "first time", f"no earlier session at {load}"
     return "warm-up", f"at {load}, {len(view.history)} earlier {_plural(len(view.history), 'session')}"
