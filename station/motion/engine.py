@@ -111,7 +111,8 @@ class MotionEngine:
 
     def _take(self, estimate: FrameEstimate) -> None:
         now = estimate.end_s
-        self._intake.watch_frame(now, estimate.duration_s, estimate.low_m_s2, estimate.high_m_s2)
+        seen_s = estimate.duration_s - estimate.lost_s  # a hole is no zeros
+        self._intake.watch_frame(now, seen_s, estimate.low_m_s2, estimate.high_m_s2)
         self._watch_mishaps(estimate)
         if self.placement == "bar":
             self._decided += [Decided(now, event) for event in self._reps.step(estimate)]

@@ -59,7 +59,10 @@ class HoleWatch:
     def settle(self, now_s: float) -> list[NotMeasured]:
         """The bar does not come up any more: it did in the hole."""
         pending, self._pending = self._pending, None
-        return [] if pending is None else [_decided(pending, now_s)]
+        if pending is None:
+            return []
+        self._counted = True
+        return [_decided(pending, now_s)]
 
     def overdue(self, now_s: float) -> bool:
         """Whether a bar that was down has not been seen to come up for long."""

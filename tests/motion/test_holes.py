@@ -8,7 +8,7 @@ from drivers.samples import TimedBlock
 from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.engine import MotionEngine
-from station.motion.events import MotionEvent, NotMeasured, RepMeasured
+from station.motion.events import MotionEvent, NotMeasured, RepMeasured, Trouble
 from station.squad.lifts import lift_named
 from tests.motion.streams import as_block, in_blocks, run
 
@@ -45,6 +45,7 @@ def with_a_hole(start_s: float, length_s: float) -> list[MotionEvent]:
 def test_a_rep_that_a_hole_hides_is_not_measured(starts_s: float, length_s: float) -> None:
     events = with_a_hole(HIDDEN.start_time_s + starts_s, length_s)
     assert len([event for event in events if isinstance(event, NotMeasured)]) == 1
+    assert not [event for event in events if isinstance(event, Trouble)]  # a hole is no fault of the sensor
     measured = [event for event in events if isinstance(event, RepMeasured)]
     seen = [true for true in TRACE.truth if true is not HIDDEN]
     assert len(measured) == len(seen)
