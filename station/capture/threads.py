@@ -16,7 +16,7 @@ import threading
 import time
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any, Generic, Protocol, TypeVar, cast
 
 from drivers.samples import SampleBlock
 from station.capture.link_news import LinkNews
@@ -32,9 +32,11 @@ OUTBOX_SIZE = 256
 TICK_S = 0.1
 STOP_WAIT_S = 6.0
 STOP_ASKS = 3
+ASK_WAIT_S = 5.0
 
 W = TypeVar("W", bound="Worker")
 V = TypeVar("V")
+R = TypeVar("R")
 
 
 class Worker(Protocol):
@@ -236,6 +238,30 @@ class CaptureThreads(Generic[W, V]):
         if not self._waiting.is_set():
             self._waiting.set()
             self._wake()
+
+    def ask(self, question: Callable[[W], R]) -> R:
+        """Ask the worker and wait for its answer: for screens that are used while nobody lifts.
+
+        Raises:
+            TimeoutError: the worker did not come to it.
+            Exception: what the question itself met, such as a `WriteFailed`.
+        """
+        answers: queue.Queue[tuple[R | None, Exception | None]] = queue.Queue(1)
+
+        def answer(worker: W) -> None:
+            try:
+                answers.put((question(worker), None))
+            except Exception as error:  # noqa: BLE001 - handed to the thread that asks
+                answers.put((None, error))
+
+        self.touch(answer)
+        try:
+            found, failure = answers.get(timeout=ASK_WAIT_S)
+        except queue.Empty:
+            raise TimeoutError("the station is busy; try again") from None
+        if failure is not None:
+            raise failure
+        return cast(R, found)
 
     def touch(self, carry_out: Callable[[W], None]) -> None:
         """Have something carried out by the worker."""

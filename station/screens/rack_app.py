@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from types import TracebackType
 
+from station.capture.checkin_at_rack import WorkerBook
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.rack_view import RackView
 from station.capture.threads import RackThreads, Source
 from station.screens.awake import KeepAwake
+from station.screens.kiosk_window import KioskWindow
 from station.screens.opening import make_mirror_window, make_rack_window, screens_application
 from station.screens.painter import Painter
 from station.screens.sound import Sound
-from station.screens.theme import ThemeName
+from station.screens.theme import ScreenGeometry, ThemeName
 
 
 class RackApp:
@@ -42,12 +44,15 @@ class RackApp:
         find_sensor: Callable[[], None] = lambda: None,
     ) -> None:
         self.application = screens_application()
+        self._diagonal_in = diagonal_in
         self.painter = Painter()
         self.awake, self.sound = KeepAwake(), Sound()
         self.threads = RackThreads(make_rack, source, self.painter.wake, find_sensor)
         self.window = make_rack_window(
             self.threads, theme_name=theme, diagonal_in=diagonal_in, full_screen=full_screen
         )
+        self.check_in: KioskWindow | None = None
+        self.window.check_in_wanted.connect(self.open_check_in)
         if mirror_in is not None:
             self.mirror = make_mirror_window(self.window, diagonal_in=mirror_in, full_screen=full_screen)
 
@@ -62,6 +67,23 @@ class RackApp:
     def _painted(self, view: RackView) -> None:
         """The display stays awake while a sensor streams or a set is shown."""
         self.awake.want(view.sensor.streaming or view.set is not None)
+
+    def open_check_in(self) -> KioskWindow:
+        """The check-in over the rack's screen, while nobody lifts; the mirror goes blank while somebody answers."""
+        if self.check_in is not None:
+            self.check_in.close()
+            self.check_in.deleteLater()
+        screen = ScreenGeometry(self.window.width(), self.window.height(), self._diagonal_in)
+        mirrors = (self.window.mirror,) if self.window.mirror is not None else ()
+        theme = self.window.look.palette.name
+        self.check_in = KioskWindow(
+            WorkerBook(self.threads.ask), theme, screen, mirrors, leave="Back to the rack"
+        )
+        self.check_in.setParent(self.window)
+        self.check_in.show()
+        self.check_in.raise_()
+        self.check_in.setFocus()
+        return self.check_in
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None

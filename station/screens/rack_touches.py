@@ -258,6 +258,8 @@ class RackTouches(QObject):
                 self._window.open_keypad()
             case "pin":
                 self._window.ask_pin("")
+            case "check-in":
+                self._window.check_in_wanted.emit()
             case "athlete page":
                 self._window.coach.open_page()
             case "end":
