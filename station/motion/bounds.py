@@ -109,6 +109,7 @@ def measure(
     acceleration_m_s2: FloatArray,
     run: UpwardRun,
     parameters: EngineParameters,
+    steady_m_s: FloatArray | None = None,
 ) -> Movement:
     """The movement of a run, bounded by the rule.
 
@@ -116,9 +117,11 @@ def measure(
         time_s, velocity_m_s, acceleration_m_s2: the curve, shape (n,); acceleration is vertical, without gravity.
         run: one of `upward_runs`.
         parameters: the rule's figures.
+        steady_m_s: the velocity to find the bounds on, shape (n,), where the bar rings; by default the curve's.
     """
-    start = _zero(time_s, velocity_m_s, run.first, -1, parameters)
-    end = _zero(time_s, velocity_m_s, run.last, +1, parameters)
+    steady_m_s = velocity_m_s if steady_m_s is None else steady_m_s
+    start = _zero(time_s, steady_m_s, run.first, -1, parameters)
+    end = _zero(time_s, steady_m_s, run.last, +1, parameters)
     low, high = np.searchsorted(time_s, [start, end], side="right")
     time = np.concatenate([[start], time_s[low:high], [end]])
     curve = np.interp(time, time_s, velocity_m_s)

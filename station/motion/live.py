@@ -210,7 +210,8 @@ class VerticalFilter:
     def turned(self, which: int, sigma_m: float, above_m: float = 0.0) -> float:
         """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
 
-        It did so here, or a moment ago `above_m` higher than here. Where the height is too far off for that, the bar did not come back there: the closure loosens accordingly.
+        It did so here, or a moment ago `above_m` higher than here. Where the height is too far off for that, the bar
+        did not come back there: the closure loosens accordingly.
         """
         state = 2 + which
         row = self.covariance[0] - self.covariance[state]

@@ -146,7 +146,7 @@ class RepFinder:
         curve = smoothed_curve(frames, self.estimate.samples, first, index + 1, p)
         runs = [
             run
-            for run in upward_runs(curve.time_s, curve.velocity_m_s, p)
+            for run in upward_runs(curve.time_s, curve.steady_m_s, p)
             if curve.time_s[run.last] > self._decided_until_s
         ]
         runs = _joined(runs, curve, self.judge)
@@ -169,15 +169,25 @@ class RepFinder:
 
     def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Not sure yet, and just over: the rest that follows at the top will tell more."""
-        movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
+        movement = self._measured(run, curve)
         half_width, waited = _half_width(curve, movement), now - movement.end_time_s
         if half_width < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
             return False
         may_have_risen = movement.displacement_m + half_width * movement.duration_s
         return waited < _WAIT_S or self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
 
+    def _measured(self, run: UpwardRun, curve: Curve) -> Movement:
+        return measure(
+            curve.time_s,
+            curve.velocity_m_s,
+            curve.acceleration_m_s2,
+            run,
+            self._parameters,
+            curve.steady_m_s,
+        )
+
     def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
-        movement = measure(curve.time_s, curve.velocity_m_s, curve.acceleration_m_s2, run, self._parameters)
+        movement = self._measured(run, curve)
         ascent = _surroundings(curve, run, movement)
         verdict = self.judge.verdict(ascent)
         if self._holes.began_in(movement):
