@@ -77,15 +77,15 @@ class Judge:
         usual = self.usual_range_m
         return usual is not None and 0.2 * usual < rise_m < _FAILED_SHARE * usual <= at_most_m
 
-    def half_way_up(self, rise_m: float, dropped_before_m: float) -> bool:
-        """Whether a bar that has risen so far, having come down so far, is in the middle of a rep.
+    def half_way_up(self, at_least_m: float, at_most_m: float, dropped_before_m: float) -> bool:
+        """Whether a bar that has risen so far, having come down so far, is in the middle of a rep, beyond doubt.
 
         Not so one that is being taken off the rack: it rises by little, and did not come down before.
         """
         usual = self.usual_range_m or self._shortest()
         from_floor = self.lift is None or self.lift.concentric_first
-        lifting = from_floor or dropped_before_m >= 0.4 * usual or rise_m > 0.05 + 0.3 * usual
-        return lifting and 0.05 < rise_m < _NEARLY_UP_SHARE * usual
+        lifting = from_floor or dropped_before_m >= 0.4 * usual or at_most_m > 0.05 + 0.3 * usual
+        return lifting and at_least_m > 0.05 and at_most_m < _NEARLY_UP_SHARE * usual
 
     def verdict(self, ascent: Ascent) -> Verdict:
         """Is it a rep, a failed one, or nothing to count?"""

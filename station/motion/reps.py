@@ -120,9 +120,11 @@ class RepFinder:
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
 
         unsure = sqrt(max(self.estimate.height_variance - self._height_variance, 0.0))
-        rise = estimate.height_m - self._low_m + unsure
+        rise = estimate.height_m - self._low_m
         sinks = velocity < -p.moving_m_s  # so far off that a rest will tell more than it can spoil
-        self.estimate.mid_rise = not sinks and self.judge.half_way_up(rise, self._came_from_above_m)
+        self.estimate.mid_rise = not sinks and self.judge.half_way_up(
+            rise - unsure, rise + unsure, self._came_from_above_m
+        )
 
     def _recent_top(self) -> float:
         """Greatest height of the last seconds, on the running height."""
