@@ -56,6 +56,8 @@ class SimulatedSensor:
         self._device: Device | None = None
         self._task: asyncio.Task[None] | None = None
         self._subscribed = asyncio.Event()
+        self._away = False  # neither connected nor advertising, by its own will
+        self._advertising: asyncio.Task[None] | None = None
         self._next = 0  # sample of the trace that comes next, and where its counter began
         self._counter_start = 0
         self.queue = FaultyQueue()
@@ -89,6 +91,7 @@ class SimulatedSensor:
             le_rpa_timeout=0,
         )
         self._device = Device(config=config, host=Host(source, sink))
+        self._device.on(Device.EVENT_CONNECTION, self._on_connection)
         if settings.offers_bond:
             self._device.on(Device.EVENT_CONNECTION, lambda connection: connection.request_pairing())
         self._device.pairing_config_factory = _just_works
@@ -102,9 +105,11 @@ class SimulatedSensor:
 
     async def stop(self) -> None:
         """Disconnect, stop advertising and power off."""
-        if self._task is not None:
-            self._task.cancel()
-            await asyncio.gather(self._task, return_exceptions=True)
+        self._away = True
+        tasks = [task for task in (self._task, self._advertising) if task is not None]
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
         if self._device is not None:
             with contextlib.suppress(
                 TimeoutError, core.BaseBumbleError
@@ -117,11 +122,12 @@ class SimulatedSensor:
     async def leave(self, seconds: float) -> None:
         """End the connection and be unheard for a while; its time goes on."""
         assert self._device is not None
+        self._away = True
         await self._device.stop_advertising()
         for connection in list(self._device.connections.values()):
             await connection.disconnect()
-        await self._device.stop_advertising()
         await asyncio.sleep(seconds)
+        self._away = False
         await self._advertise()
 
     async def rotate_address(self) -> None:
@@ -139,6 +145,13 @@ class SimulatedSensor:
         self._counter_start = self._next
         self._writer.restart()
 
+    def _on_connection(self, connection: Any) -> None:
+        connection.on(connection.EVENT_DISCONNECTION, self._on_disconnection)
+
+    def _on_disconnection(self, _reason: int) -> None:
+        if not self._away:
+            self._advertising = asyncio.create_task(self._advertise())
+
     async def _advertise(self) -> None:
         assert self._device is not None
         profile = self.settings.profile
@@ -147,7 +160,6 @@ class SimulatedSensor:
             parts.append(data_types.CompleteListOf128BitServiceUUIDs([UUID(profile.match_service)]))
         await self._device.start_advertising(
             advertising_type=AdvertisingType.UNDIRECTED_CONNECTABLE_SCANNABLE,
-            auto_restart=True,
             advertising_data=bytes(AdvertisingData(parts)),
             scan_response_data=bytes(
                 AdvertisingData([data_types.CompleteLocalName(self.settings.name[:26])])

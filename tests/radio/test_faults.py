@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drivers.link_events import LinkState
+from drivers.link_events import LinkState, StateChanged
 from drivers.profile import shipped_profiles
 from drivers.scan import scan
 from simulated_sensor.link_faults import FaultRates
@@ -112,6 +112,21 @@ async def test_corrupt_bytes_neither_end_nor_restart_a_stream(air: Any) -> None:
         assert statistics.restarts == 0
         assert adds_up(held)
         assert LinkState.LOST not in held.states()
+
+
+async def test_a_sensor_that_ends_the_connection_is_taken_up_once_it_is_back(air: Any) -> None:
+    async with air() as there, there.linked() as (held, sensor, _):
+        for _ in range(2):
+            since = len(held.events)
+            await held.until_samples(50)
+            await sensor.leave(1.0)
+            assert LinkState.STREAMING not in [
+                e.state for e in held.events[since:] if isinstance(e, StateChanged)
+            ]
+            await held.until_state(LinkState.STREAMING, since)
+        await held.until_samples(50)
+        assert held.link.statistics.duplicates == 0
+        assert adds_up(held)
 
 
 async def test_an_absence_shorter_than_the_supervision_time_out_is_no_lost_connection(air: Any) -> None:
