@@ -33,7 +33,7 @@ _TAKEOFF_SD_S = 0.002
 # Without a gyro the size of the force is integrated, which also feels the hips move horizontally; where the stance
 # was not quiet the trunk's pitch is guessed, and the flight counts nearly alone.
 _BY_SIZE_SD_M, _BLIND_SD_M = 0.010, 0.05
-_STANCE_LASTS_S, _STANCE_STEADY_M_S2, _FEWEST_SAMPLES = 0.8, 0.06, 20
+_STANCE_LASTS_S, _STANCE_STEADY_M_S2, _FEWEST_SAMPLES = 1.2, 0.06, 20
 
 
 @dataclass

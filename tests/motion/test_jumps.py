@@ -30,13 +30,13 @@ def _force_plate(name: str, start_s: float = 0.0) -> TimedBlock:
 
 
 @pytest.mark.parametrize("height_m", [0.15, 0.3, 0.45, 0.6])
-def test_a_simulated_jump_is_measured_to_a_centimetre_and_a_half(height_m: float) -> None:
+def test_a_simulated_jump_is_measured_to_a_centimetre(height_m: float) -> None:
     plans = [PlannedJump(height_m, landing_above_m=0.02), PlannedJump(height_m, 0.2, pitch_deg=15.0)]
     trace, truth = make_jump_trace(plans, seed=int(100 * height_m))
     found = _jumps([as_block(trace)])
     assert len(found) == len(truth) == 2
     for jump, true in zip(found, truth, strict=True):
-        assert jump.jump_height_m == pytest.approx(true.height_m, abs=0.015)
+        assert jump.jump_height_m == pytest.approx(true.height_m, abs=0.01)
         assert jump.takeoff_time_s == pytest.approx(true.takeoff_time_s, abs=0.015)
         assert jump.landing_time_s == pytest.approx(true.landing_time_s, abs=0.02)
         assert jump.decided_time_s - true.landing_time_s < 3.0
@@ -174,8 +174,7 @@ def test_force_plate_jumps_agree_with_their_source(
 ) -> None:
     jump = _jumps([_force_plate(name, start_s)])[0]
     assert jump.height_from_flight_m == pytest.approx(flight_m, abs=0.01)
-    # The integral depends on which stretch of stance is taken for body weight.
-    assert jump.height_from_impulse_m == pytest.approx(impulse_m, abs=0.025)
+    assert jump.height_from_impulse_m == pytest.approx(impulse_m, abs=0.02)
 
 
 @pytest.mark.parametrize("subject", ["003", "010", "011", "013"])
