@@ -15,18 +15,17 @@ from station.motion.attitude import AttitudeChain, RestWatch, Stillness, Stillne
 from station.motion.curve import Column
 from station.motion.frames import FrameStatistics, PaddedFrames, integrals, statistics, turned_within
 from station.motion.history import RecentRows
-from station.motion.live import BOTTOM, CONSTANTS, STATES, TOP, TiltFilter, VerticalFilter, VerticalStep
+from station.motion.live import STATES, TOP, TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.rest import RestAssumption
+from station.motion.rotations import Rotations
+from station.motion.watches import ShockWatch, TurnWatch
 
 CHUNK_FRAMES = 64
 _SAMPLES_KEPT = 16384
-_LEAST_TRAVEL_M = 0.15
 _TRAVEL_SD_M = 0.01
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
-_SHOCK_FRAMES = 50  # two seconds
-_SPOILT_SHARE = 2.0
 _LEAST_HOLE_S = 0.012
 
 
@@ -112,7 +111,7 @@ class MotionEstimate:
         self._keep_samples(frames, force)
         self._stops = len(self.samples) - int(frames.samples.sum()) + np.cumsum(frames.samples)
         rates = frames.gyr_rad_s[:, 0] - bias, frames.gyr_rad_s[:, -1] - bias
-        turns = _Turns(
+        turns = Rotations(
             attitude,
             angle,
             *rates,
@@ -148,7 +147,7 @@ class MotionEstimate:
             )
 
     def _lines(
-        self, seen: FrameStatistics, dv: FloatArray, ds: FloatArray, turns: _Turns, clipped: IntArray
+        self, seen: FrameStatistics, dv: FloatArray, ds: FloatArray, turns: Rotations, clipped: IntArray
     ) -> FloatArray:
         """History rows with what is known of all frames at once."""
         lines = np.zeros((len(dv), Column.WIDTH))
@@ -165,7 +164,7 @@ class MotionEstimate:
         seen: FrameStatistics,
         row: int,
         reading: StillnessReading,
-        turns: _Turns,
+        turns: Rotations,
         line: FloatArray,
         lost_s: float,
     ) -> bool:
@@ -234,7 +233,7 @@ class MotionEstimate:
         real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
         self.samples.append(np.concatenate([frames.time_s[:, 1:, None], force[:, 1:]], axis=2)[real])
 
-    def _predict(self, row: int, turns: _Turns, line: FloatArray, noise: float) -> VerticalStep:
+    def _predict(self, row: int, turns: Rotations, line: FloatArray, noise: float) -> VerticalStep:
         t = float(line[Column.DURATION_S])
         dv, ds = line[Column.DV : Column.DS], line[Column.DS : Column.UP]
         blind = bool(line[Column.BLIND])
@@ -305,99 +304,6 @@ class MotionEstimate:
         if not with_gyro:
             return p.tilt_walk_blind_rad_rts
         return p.tilt_walk_rad_rts if bias_known else 10 * p.tilt_walk_rad_rts
-
-
-@dataclass
-class ShockWatch:
-    """Remembers the last shock: its strongest frame, and how far it may have spoilt the velocity.
-
-    Attributes:
-        last: running index of that frame.
-    """
-
-    last: int | None = None
-    _jolt_m_s: float = 0.0
-    _total_m_s: float = 0.0
-
-    def note(self, frame: int, jolt_m_s: float) -> None:
-        """One more frame, with what its samples may have missed."""
-        if jolt_m_s <= 0.0:
-            return
-        if self.last is None or frame - self.last > _SHOCK_FRAMES:
-            self._jolt_m_s = self._total_m_s = 0.0
-        self._total_m_s += jolt_m_s
-        if jolt_m_s >= self._jolt_m_s:
-            self.last, self._jolt_m_s = frame, jolt_m_s
-
-    def spoilt_m_s(self, frame: int) -> float:
-        """How far off the velocity may be now, m/s."""
-        recent = self.last is not None and frame - self.last <= _SHOCK_FRAMES
-        return _SPOILT_SHARE * self._total_m_s if recent else 0.0
-
-
-@dataclass
-class TurnWatch:
-    """Notices where a long movement up or down began or ended: tops and bottoms of the lift."""
-
-    _rising: bool = True
-    from_m: float = 0.0
-    _from_frame: int = 0
-    _known: bool = True
-
-    def follow(self, frame: int, velocity_m_s: float, height_m: float) -> tuple[int, int] | None:
-        """One more frame; TOP or BOTTOM with its frame, when one shows that is at least 15 cm from where the bar is.
-
-        The end of a long movement shows at once, the place where one began from a standstill 15 cm later.
-        """
-        rising = velocity_m_s > 0
-        travelled = abs(height_m - self.from_m)
-        if rising != self._rising:
-            self._rising, self.from_m, self._from_frame = rising, height_m, frame
-            self._known = travelled >= _LEAST_TRAVEL_M
-            return (BOTTOM if rising else TOP, frame) if self._known else None
-        if self._known or travelled < _LEAST_TRAVEL_M:
-            return None
-        self._known = True
-        return BOTTOM if rising else TOP, self._from_frame
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class _Turns:
-    """Attitude at frame borders (f + 1, 3, 3), each frame's turn (f, 3), angular rate at its ends (f, 3), drift."""
-
-    attitude: FloatArray
-    angle: FloatArray
-    rate_before: FloatArray
-    rate_after: FloatArray
-    drift_rad_rts: FloatArray
-    with_gyro: NDArray[np.bool_]
-
-    def tilt_noise(self, duration_s: FloatArray, per_turn: float) -> FloatArray:
-        """Variance of the unexplained tilt step of each frame, shape (f,)."""
-        x, y, z = self.angle.T
-        noise: FloatArray = self.drift_rad_rts**2 * duration_s + per_turn**2 * (x * x + y * y + z * z)
-        return noise
-
-    def constants(self, row: int, up: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
-        """What each unit of the sensor's constants adds to the frame's velocity and height steps, shapes (9,).
-
-        The sensor's place r off the bar's axis moves it by up . (rate x r) = r . (up x rate), on the sensor's axes.
-        """
-        before, after = up @ self.attitude[row], up @ self.attitude[row + 1]
-        swing_before = _cross(before, self.rate_before[row])
-        swing_after = _cross(after, self.rate_after[row])
-        on_velocity, on_height = np.zeros(CONSTANTS), np.zeros(CONSTANTS)
-        on_velocity[0] = -t
-        on_velocity[1:4] = -0.5 * t * (before + after)
-        on_velocity[4:7] = swing_before - swing_after
-        on_height[:4] = 0.5 * t * on_velocity[:4]
-        on_height[4:7] = t * swing_before - (after - before)
-        return on_velocity, on_height
-
-
-def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    (a0, a1, a2), (b0, b1, b2) = a.tolist(), b.tolist()
-    return np.array([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0])
 
 
 def clipped_in(clipped: NDArray[np.bool_], ends: IntArray) -> IntArray:

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from math import hypot, sqrt
+from dataclasses import dataclass, field
+from math import sqrt
 from typing import Literal
 
 import numpy as np
 
+from station.motion.ascents import (
+    LONGEST_STALL_S,
+    as_rep,
+    half_width,
+    joined,
+    renumbered,
+    rise,
+    surroundings,
+    turned_back,
+)
 from station.motion.attitude import Stillness
 from station.motion.bounds import Movement, UpwardRun, measure, upward_runs
 from station.motion.curve import Column, Curve, smoothed_curve
@@ -15,7 +25,7 @@ from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
 from station.motion.holes import HoleWatch
 from station.motion.judge import Ascent, Judge
-from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
+from station.motion.parameters import EngineParameters
 
 SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
 
@@ -23,11 +33,8 @@ _LEAST_LOOK_BACK_S = 5.0
 _RACKED_AFTER_S = 2.0
 _RACKED_FLOOR_LIFT_AFTER_S = 10.0
 _LOST_SHARE = 0.25
-_LONGEST_STALL_S = 2.0
-_TURNED_BACK_M = 0.02
 _WAIT_S = 0.28
 _LONGEST_WAIT_S = 1.2
-_TILT_AT_LEAST_RAD = 0.015  # a roll leaves this much, and over a slow rep it looks like half a metre sideways
 _WORTH_WAITING_M_S = 0.02
 _TUMBLES_FOR_S = 1.5
 
@@ -120,10 +127,10 @@ class RepFinder:
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
 
         unsure = sqrt(max(self.estimate.height_variance - self._height_variance, 0.0))
-        rise = estimate.height_m - self._low_m
+        risen = estimate.height_m - self._low_m
         sinks = velocity < -p.moving_m_s  # so far off that a rest will tell more than it can spoil
         self.estimate.mid_rise = not sinks and self.judge.half_way_up(
-            rise - unsure, rise + unsure, self._came_from_above_m
+            risen - unsure, risen + unsure, self._came_from_above_m
         )
 
     def _recent_top(self) -> float:
@@ -151,7 +158,7 @@ class RepFinder:
             for run in upward_runs(curve.time_s, curve.steady_m_s, p)
             if curve.time_s[run.last] > self._decided_until_s
         ]
-        runs = _joined(runs, curve, self.judge)
+        runs = joined(runs, curve, self.judge)
         unfinished = False
         for run in runs:
             if run.final is None or self._stalled(run, curve, now) or self._worth_waiting(run, curve, now):
@@ -165,17 +172,17 @@ class RepFinder:
 
     def _stalled(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Short of a rep, at a standstill, and neither turned back nor given up: it may still go on."""
-        standing = now - float(curve.time_s[run.last]) < _LONGEST_STALL_S
-        attempt = self.judge.is_attempt(_rise(curve, run.first, run.last))
-        return attempt and standing and not _turned_back(curve, run, len(curve.time_s))
+        standing = now - float(curve.time_s[run.last]) < LONGEST_STALL_S
+        attempt = self.judge.is_attempt(rise(curve, run.first, run.last))
+        return attempt and standing and not turned_back(curve, run, len(curve.time_s))
 
     def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Not sure yet, and just over: the rest that follows at the top will tell more."""
         movement = self._measured(run, curve)
-        half_width, waited = _half_width(curve, movement), now - movement.end_time_s
-        if half_width < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
+        unsure, waited = half_width(curve, movement), now - movement.end_time_s
+        if unsure < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
             return False
-        may_have_risen = movement.displacement_m + half_width * movement.duration_s
+        may_have_risen = movement.displacement_m + unsure * movement.duration_s
         return waited < _WAIT_S or self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
 
     def _measured(self, run: UpwardRun, curve: Curve) -> Movement:
@@ -190,7 +197,7 @@ class RepFinder:
 
     def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
         movement = self._measured(run, curve)
-        ascent = _surroundings(curve, run, movement)
+        ascent = surroundings(curve, run, movement)
         verdict = self.judge.verdict(ascent)
         if self._holes.began_in(movement):
             if verdict != "nothing" or self._set_active:
@@ -214,14 +221,14 @@ class RepFinder:
     def _fail(self, curve: Curve, movement: Movement, ascent: Ascent, now: float) -> None:
         """A short movement is reported as failed; a second in a row makes both reps, flagged."""
         failed = FailedRep(movement.start_time_s, movement.end_time_s, movement.displacement_m, now)
-        rep = _as_rep(curve, movement, 0, now, ("short",), self._parameters.scale_sd)
+        rep = as_rep(curve, movement, 0, now, ("short",), self._parameters.scale_sd)
         if self._short_rep is None or self._short is None:
             self._short, self._short_rep = failed, rep
             self._events.append(failed)
             return
         for short in (self._short_rep, rep):
             self.number += 1
-            self._events.append(_renumbered(short, self.number, now))
+            self._events.append(renumbered(short, self.number, now))
         self._short, self._short_rep = None, None
 
     def _count(
@@ -231,7 +238,7 @@ class RepFinder:
         self.judge.counted(ascent)
         self._short = self._short_rep = None
         scale_sd = self._parameters.scale_sd
-        self._events.append(_as_rep(curve, movement, self.number, now, flags, scale_sd))
+        self._events.append(as_rep(curve, movement, self.number, now, flags, scale_sd))
 
     def _hole(self, start: float, end: float) -> None:
         risen_m = self._peak_m - self._low_m if self._open_since is not None else 0.0
@@ -262,110 +269,3 @@ class RepFinder:
             and self._open_since is None
         ):
             self._events += self.end_set(now, "no rep for 30 s")
-
-
-def _joined(runs: list[UpwardRun], curve: Curve, judge: Judge) -> list[UpwardRun]:
-    """Runs with those made one that are parts of one rep: short of one, stalled, and gone on without turning back."""
-    joined: list[UpwardRun] = []
-    for run in runs:
-        before = joined[-1] if joined else None
-        if (
-            before is not None
-            and curve.time_s[run.first] - curve.time_s[before.last] < _LONGEST_STALL_S
-            and judge.is_attempt(_rise(curve, before.first, before.last))
-            and not _turned_back(curve, before, run.first)
-        ):
-            joined[-1] = UpwardRun(before.first, run.last, run.final, run.came_down)
-        else:
-            joined.append(run)
-    return joined
-
-
-def _rise(curve: Curve, first: int, last: int) -> float:
-    return float(curve.height_m[last] - curve.height_m[first])
-
-
-def _turned_back(curve: Curve, run: UpwardRun, stop: int) -> bool:
-    """Whether the bar comes down by 2 cm, beyond doubt, between a run's end and a later sample."""
-    after = curve.height_m[run.last : stop]
-    down = np.maximum.accumulate(after) - after
-    if len(down) == 0 or down.max() < _TURNED_BACK_M:
-        return False
-    nodes = (
-        curve.node_near(curve.time_s[run.last]),
-        curve.node_near(curve.time_s[run.last + int(down.argmax())]),
-    )
-    unsure = sqrt(max(curve.smoothed.variance_of_rise(*nodes), 0.0))
-    return bool(down.max() >= _TURNED_BACK_M + 2 * unsure)
-
-
-def _surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
-    start = int(np.searchsorted(curve.time_s, movement.start_time_s))
-    start = min(start, len(curve.time_s) - 1)
-    height = curve.height_m
-    before = curve.time_s[: start + 1] > movement.start_time_s - 6.0
-    dropped = float(height[: start + 1][before].max(initial=height[start]) - height[start])
-    near = (curve.frame_time_s[1:] > movement.start_time_s - 0.6) & (
-        curve.frame_time_s[1:] < movement.start_time_s + 0.1
-    )
-    alone = bool((curve.stillness[near] == Stillness.ALONE).any())
-    return Ascent(
-        movement.displacement_m,
-        movement.mean_velocity_m_s,
-        float(height[start]),
-        dropped,
-        alone,
-        *_sideways(curve, movement),
-        run.came_down,
-    )
-
-
-def _sideways(curve: Curve, movement: Movement) -> tuple[float, float, float]:
-    """Turn about the vertical and all turning of a movement, rad, and its stray beyond uncertainty, m."""
-    frames = curve.frames_in(movement.start_time_s, movement.end_time_s)
-    turns, up, place = curve.turn_rad[frames], curve.up[frames], curve.place_m[frames]
-    turned = abs(float((turns * up).sum()))
-    rolled = float(np.sqrt((turns**2).sum(axis=1)).sum())
-    speed_sd, tilt_sd = curve.place_spread[frames][0]
-    tilt_sd = max(tilt_sd, _TILT_AT_LEAST_RAD)
-    t = movement.duration_s
-    unsure = sqrt((speed_sd * t) ** 2 + (0.5 * STANDARD_GRAVITY_M_S2 * tilt_sd * t * t) ** 2)
-    strayed = sqrt(float(((place[-1] - place[0]) ** 2).sum()))
-    return turned, rolled, max(strayed - 2 * unsure, 0.0)
-
-
-def _half_width(curve: Curve, movement: Movement) -> float:
-    """Half the width of the 95 % interval of mean velocity, without what the sensor's scale adds, m/s."""
-    nodes = curve.node_near(movement.start_time_s), curve.node_near(movement.end_time_s)
-    variance = curve.smoothed.variance_of_rise(*nodes)
-    return 1.96 * sqrt(max(variance, 0.0)) / movement.duration_s
-
-
-def _as_rep(
-    curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...], scale_sd: float
-) -> RepMeasured:
-    start, end = movement.start_time_s, movement.end_time_s
-    if curve.between(curve.lost_s, start, end) > 0:
-        flags = (*flags, "gap")
-    if curve.between(curve.clipped, start, end) > 0:
-        flags = (*flags, "clipped")
-    uncertainty = hypot(_half_width(curve, movement), 1.96 * scale_sd * movement.mean_velocity_m_s)
-    return RepMeasured(
-        number,
-        start,
-        end,
-        movement.mean_velocity_m_s,
-        movement.mean_propulsive_velocity_m_s,
-        movement.peak_velocity_m_s,
-        movement.displacement_m,
-        movement.duration_s,
-        now,
-        uncertainty,
-        flags,
-        movement.curve_time_s,
-        movement.curve_m_s,
-    )
-
-
-def _renumbered(rep: RepMeasured, number: int, now: float) -> RepMeasured:
-    return replace(rep, number=number, decided_time_s=now)

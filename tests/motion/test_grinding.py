@@ -1,0 +1,123 @@
+"""Slow bars: half-way up nothing is taken for rest, ringing starts no rep, contradicted rests are taken back."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from drivers.samples import FloatArray
+from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.sessions import make_session_trace
+from station.motion.bounds import measure, upward_runs
+from station.motion.calibration import Calibration
+from station.motion.engine import MotionEngine
+from station.motion.events import FailedRep
+from station.motion.judge import Judge
+from station.motion.live import BOTTOM, CONSTANTS, STATES, TOP
+from station.motion.parameters import EngineParameters
+from station.motion.rest_test import smoothed_with_true_rests
+from station.motion.smoother import SmootherInput, smooth
+from station.motion.watches import TurnWatch
+from station.squad.lifts import LIFTS
+from tests.motion.streams import as_block, reps_of, run
+
+P = EngineParameters()
+FRAME_S = 0.04
+
+
+def stretch(velocity_m_s: FloatArray, rests: dict[int, float]) -> SmootherInput:
+    """Frames with this velocity at their ends, begun at rest, and zero velocity assumed at some of them."""
+    n = len(velocity_m_s)
+    before = np.concatenate([[0.0], velocity_m_s[:-1]])
+    rest = np.zeros(n)
+    rest[list(rests)] = list(rests.values())
+    nothing, none = np.zeros((n, CONSTANTS)), np.zeros(n)
+    first = np.diag([1e-4, 1e-6, *[1e-6] * (CONSTANTS - 2), 1.0, 1.0])
+    assert first.shape == (STATES, STATES)
+    dv = velocity_m_s - before
+    return SmootherInput(
+        np.full(n, FRAME_S),
+        dv,
+        0.5 * FRAME_S * dv,
+        nothing,
+        nothing,
+        np.full(n, 1e-6),
+        rest,
+        none,
+        none,
+        P.wander_m,
+        np.zeros(STATES),
+        first,
+    )
+
+
+def grinding() -> FloatArray:
+    """Up, down to 0.06 m/s in the sticking region, up again, and at rest."""
+    t = np.arange(100) * FRAME_S
+    moving = 0.2 + 0.14 * np.cos(2 * np.pi * t / 2.0)
+    return np.where(t < 0.2, moving * t / 0.2, np.where(t < 3.0, moving, 0.0))
+
+
+def test_a_rest_that_what_follows_contradicts_is_taken_back() -> None:
+    velocity = grinding()
+    wrong = {24: 0.03, 30: 0.03}  # while it grinds at 0.06 m/s
+    known = stretch(velocity, wrong | {80: 0.01, 90: 0.01})
+    doubted = smoothed_with_true_rests(known, np.zeros(100, dtype=np.bool_))
+    assert doubted.velocity_m_s[1:] == pytest.approx(velocity, abs=0.005)
+    assert doubted.velocity_m_s[[81, 91]] == pytest.approx(0.0, abs=0.003)
+
+
+def test_true_rests_and_sure_ones_are_kept() -> None:
+    rests = {80: 0.01, 90: 0.01}
+    true = stretch(grinding(), rests)
+    none_sure = np.zeros(100, dtype=np.bool_)
+    assert smoothed_with_true_rests(true, none_sure).velocity_m_s == pytest.approx(smooth(true).velocity_m_s)
+    wrong = stretch(grinding(), {24: 0.03})
+    sure = np.ones(100, dtype=np.bool_)
+    assert smoothed_with_true_rests(wrong, sure).velocity_m_s == pytest.approx(smooth(wrong).velocity_m_s)
+
+
+def test_ringing_on_the_floor_starts_no_rise() -> None:
+    t = np.arange(0, 2, 0.005)
+    ringing = np.where(
+        (t > 0.5) & (t < 0.7), 0.2 * np.sin(2 * np.pi * 40 * t) * np.exp(-(t - 0.5) / 0.1), 0.0
+    )
+    lift = np.where((t > 0.7) & (t < 1.5), 0.9 * np.sin(np.pi * (t - 0.7) / 0.8), 0.0)
+    (run_,) = upward_runs(t, lift + ringing, P)
+    movement = measure(t, lift + ringing, np.gradient(lift, t), run_, P)
+    assert movement.start_time_s == pytest.approx(0.7, abs=0.02)
+    assert movement.end_time_s == pytest.approx(1.5, abs=0.02)
+
+
+def test_half_way_up_is_said_of_a_lift_under_way_beyond_doubt_only() -> None:
+    squat = Judge(LIFTS["back squat"], given_range_m=0.6)
+    assert squat.half_way_up(0.2, 0.3, dropped_before_m=0.6)
+    assert not squat.half_way_up(0.08, 0.08, dropped_before_m=0.0)  # being taken off the rack
+    assert not squat.half_way_up(-0.1, 0.3, dropped_before_m=0.6)  # perhaps still at the bottom
+    assert not squat.half_way_up(0.3, 0.55, dropped_before_m=0.6)  # perhaps at the top
+    assert Judge(LIFTS["deadlift"], given_range_m=0.55).half_way_up(0.2, 0.25, dropped_before_m=0.0)
+
+
+def test_a_top_shows_where_a_long_descent_began_and_where_a_long_rise_ended() -> None:
+    watch = TurnWatch()
+    seen = []
+    height = 0.0
+    for frame, velocity in enumerate([0.0] * 5 + [-0.5] * 20 + [0.5] * 20 + [-0.1] * 3):
+        height += velocity * FRAME_S
+        turn = watch.follow(frame, velocity, height)
+        if turn is not None:
+            seen.append(turn)
+    assert [which for which, _ in seen] == [TOP, BOTTOM, TOP]
+    assert [frame for _, frame in seen] == pytest.approx([0, 25, 45], abs=1)
+
+
+@pytest.mark.parametrize("lift", ["back squat", "bench press", "deadlift"])
+def test_every_grinding_rep_is_one_rep(lift: str) -> None:
+    speeds = (0.24, 0.19, 0.17)
+    trace = make_session_trace([PlannedSet(lift, speeds, 0.5, sticking_m_s=0.06)], seed=21)
+    engine = MotionEngine("bar", LIFTS[lift], Calibration(), usual_range_m=0.5)
+    events = run(engine, [as_block(trace)])
+    assert [event for event in events if isinstance(event, FailedRep)] == []
+    assert [rep.mean_velocity_m_s for rep in reps_of(events)] == pytest.approx(
+        [rep.mean_velocity_m_s for rep in trace.truth], abs=0.03
+    )
