@@ -28,8 +28,9 @@ bench: set-up           ## timings, as ratios in one run; then the rack in real 
 validation: set-up      ## accuracy figures over many simulated sets: table and plots under validation-output/
 	@$(VENV_PYTHON) -m tests.validation
 
-screens: set-up         ## pictures of every state of the rack screen under demo-output/screens/
+screens: set-up         ## pictures of every screen in every state under demo-output/screens/
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
+	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m tests.screens.day_pictures demo-output/screens
 
 torture: set-up         ## a sensor killed and restarted a hundred times in a session: no rep invented, none lost (ten minutes)
 	@RECONNECTS=100 $(VENV_PYTHON) -m pytest tests/radio/test_torture.py

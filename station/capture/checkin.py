@@ -132,6 +132,14 @@ class CheckInDesk:
         done = self.book.done(self.day)
         return [a for a in self.book.people() if a.athlete_id not in done]
 
+    def nobody_left(self) -> str:
+        """Why no name is offered, as a sentence; "" where there are names."""
+        if self.people():
+            return ""
+        return (
+            "Everybody has been here today." if self.book.people() else "No squad yet: enter it at the desk."
+        )
+
     def wearing(self, number: int) -> list[Athlete]:
         """Who wears a shirt number or carries the badge of that number; two may wear one."""
         return [a for a in self.book.people() if a.shirt_number == number]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 
+from station.capture.pins import PinGate
 from station.capture.squad_day import SquadDay, squad_day
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
@@ -13,8 +15,10 @@ from station.squad.roster import StatusChange
 from station.squad.status import Restriction
 from station.store import checkins, roster, staff_list
 from station.store.nearby import DESK_TABLES, signature, take_over
+from station.store.rack_things import pin_hashes
 from station.store.record import Record
 
+LOCKS_AFTER = timedelta(minutes=5)
 # One word of outcome, for all staff. What was found out is for medical staff's note alone.
 OUTCOMES = ("talked", "as planned", "easier", "rest", "physio", "doctor")
 
@@ -32,6 +36,8 @@ class SquadDesk:
         self.rules = rules or SquadRules()
         self.staff: str | None = None
         self._seen: tuple[object, ...] = ()
+        self._pins = PinGate(time.monotonic)
+        self._touched = now()
 
     def day(self) -> SquadDay:
         """Take over what the other records of this machine have, and the squad's day of that."""
@@ -54,9 +60,48 @@ class SquadDesk:
 
     # -- who -----------------------------------------------------------------------------------------------------
 
-    def sign_in(self, staff: str | None) -> None:
-        """Everything from now on carries this name."""
-        self.staff = staff
+    def sign_in(self, staff: str | None, pin: str = "") -> str:
+        """Everything from now on carries this name; medical staff, and whoever has a PIN, need it.
+
+        Returns:
+            Why the person is not signed in, as a sentence; "" if so.
+        """
+        self.touched()
+        self.staff = None
+        if staff is None:
+            return ""
+        pin_hash = pin_hashes(self.record).get(staff, "")
+        words = self._pins.refused(staff, pin, pin_hash) if pin and pin_hash else ""
+        if not pin and (pin_hash or self._is_medical(staff)):
+            words = "Type your PIN." if pin_hash else "Choose a PIN: medical detail opens with it."
+        elif not pin_hash and pin:
+            words = self._keep_pin(staff, pin)
+        if not words:
+            self.staff = staff
+        return words
+
+    def touched(self) -> None:
+        """Somebody is at the screen."""
+        self._touched = self._now()
+
+    def lock_when_idle(self) -> bool:
+        """Sign out whoever has left; whether somebody was."""
+        left = self.staff is not None and self._now() - self._touched >= LOCKS_AFTER
+        if left:
+            self.staff = None
+        return left
+
+    def _is_medical(self, staff: str) -> bool:
+        with self.record.database.read() as connection:
+            return staff_list.staff_roles(connection).get(staff) == staff_list.MEDICAL
+
+    def _keep_pin(self, staff: str, pin: str) -> str:
+        try:
+            kept = self._pins.hashed(pin)
+        except ValueError as error:
+            return str(error)
+        self.record.add_rows("staff_pins", [{"staff": staff, "pin_hash": kept}])
+        return ""
 
     def medical(self, day: SquadDay) -> bool:
         """Whether the one who is signed in belongs to medical staff."""

@@ -183,7 +183,7 @@ class KioskWindow(PageWindow):
         desk, form = self.desk, self.desk.form
         if desk.step is Step.WHO:
             self.more.note.clear()
-            self.who.show_people(desk.people(), words)
+            self.who.show_people(desk.people(), words or desk.nobody_left())
             self._show(self.who)
         elif desk.step is Step.CONSENT and form is not None:
             keys = ("I agree", "No, do not ask me", "Back")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtGui import QColor, QPalette, QShortcut
 from PySide6.QtWidgets import QWidget
 
@@ -38,6 +40,16 @@ class PageWindow(QWidget):
         palette.setColor(QPalette.ColorRole.Window, QColor(self.look.palette.ground))
         self.setPalette(palette)
         self.setAutoFillBackground(True)
+
+
+def in_a_row(
+    widgets: Sequence[QWidget], left: int, top: int, width: int, height: int, gap: int, last: float = 1.0
+) -> None:
+    """Share a row out, px: equal parts, the last one `last` times as wide."""
+    share = (width + gap) / max(len(widgets) - 1 + last, 1.0)
+    for n, widget in enumerate(widgets):
+        wide = share * last if n == len(widgets) - 1 else share
+        widget.setGeometry(round(left + n * share), top, round(wide) - gap, height)
 
 
 class Cover(Painted):

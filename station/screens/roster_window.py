@@ -10,13 +10,13 @@ from pathlib import Path
 
 from PySide6.QtCore import QRectF, QTimer
 from PySide6.QtGui import QGuiApplication, QKeySequence, QPainter, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QFileDialog, QHeaderView, QLineEdit, QTableView, QWidget
+from PySide6.QtWidgets import QFileDialog, QHeaderView, QLineEdit, QTableView
 
 from station.capture.roster_desk import COLUMNS, AnyPreview, RosterDesk, TableKind
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
 from station.screens.lettering import Letterer
-from station.screens.page import PageWindow
+from station.screens.page import PageWindow, in_a_row
 from station.screens.painted import Painted
 from station.screens.table_model import TableModel
 from station.screens.theme import OTHER_CONTROL_MM, ScreenGeometry, TextSize, ThemeName
@@ -224,15 +224,9 @@ class RosterWindow(PageWindow):
         metrics = self.look.metrics
         pad, gap, row = 2 * metrics.gap, metrics.gap, metrics.mm(OTHER_CONTROL_MM)
         width = self.width() - 2 * pad
-        _in_a_row([*self.kinds.values(), self.from_day], pad, pad, width, row, gap)
+        in_a_row([*self.kinds.values(), self.from_day], pad, pad, width, row, gap)
         top, foot = pad + row + gap, self.height() - pad - row
         split = round(width * TABLE_SHARE)
         self.table.setGeometry(pad, top, split - 2 * gap, foot - gap - top)
         self.pane.setGeometry(pad + split, top, width - split, foot - gap - top)
-        _in_a_row(list(self.keys.values()), pad, foot, width, row, gap)
-
-
-def _in_a_row(widgets: list[QWidget], left: int, top: int, width: int, height: int, gap: int) -> None:
-    share = (width + gap) / len(widgets)
-    for n, widget in enumerate(widgets):
-        widget.setGeometry(round(left + n * share), top, round(share) - gap, height)
+        in_a_row(list(self.keys.values()), pad, foot, width, row, gap)

@@ -15,7 +15,7 @@ from station.readiness.squad_filter import Filter
 from station.readiness.squad_list import Entry
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
-from station.screens.page import PageWindow
+from station.screens.page import PageWindow, in_a_row
 from station.screens.squad_detail import SquadDetail
 from station.screens.squad_head import SquadHead
 from station.screens.squad_print import PrintFailed, print_page
@@ -26,9 +26,14 @@ from station.squad.status import Restriction
 from station.store.errors import StoreError
 
 LOOK_EVERY_MS = 5000
-LIST_SHARE = 0.62
+LIST_SHARE = 0.6
 NOBODY = "not signed in"
-ALL_STATUSES = ("", *(status.value for status in TrainingStatus))
+EVERYTHING = {
+    "position": "all positions",
+    "rack": "all racks",
+    "status": "every status",
+    "after match": "all days",
+}
 FOOT = ("Print", "Print for coaches", "Rules", "Roster and plans")
 
 
@@ -57,8 +62,13 @@ class SquadDayWindow(PageWindow):
         self.area.setWidgetResizable(True)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.detail = SquadDetail(self.look, self)
-        self.filters = {name: QComboBox(self) for name in ("position", "rack", "status", "after match")}
+        self.filters = {name: QComboBox(self) for name in EVERYTHING}
         self.staff = QComboBox(self)
+        self.pin = QLineEdit(self)
+        self.pin.setEchoMode(QLineEdit.EchoMode.Password)
+        self.pin.setPlaceholderText("PIN, Enter")
+        self.pin.setAccessibleName("PIN")
+        self.pin.hide()
         self.note = QLineEdit(self)
         self.note.setPlaceholderText("note for medical staff")
         self.keys = {name: SmallButton(name, self.look, self) for name in ("Take", *OUTCOMES, "Open again")}
@@ -79,6 +89,7 @@ class SquadDayWindow(PageWindow):
             box.currentIndexChanged.connect(self._filter_changed)
         self.staff.setAccessibleName("signed in")
         self.staff.currentTextChanged.connect(self._signed_in)
+        self.pin.returnPressed.connect(self._signed_in)
         for group in (self.keys, self.medical, self.foot):
             for name, button in group.items():
                 button.setProperty("name", name)
@@ -92,7 +103,9 @@ class SquadDayWindow(PageWindow):
     # -- what it shows -------------------------------------------------------------------------------------------
 
     def look_again(self) -> None:
-        """Read anew when a record of this machine has changed."""
+        """Read anew when a record of this machine has changed; sign out whoever has left."""
+        if self.desk.lock_when_idle():
+            self.staff.setCurrentIndex(0)
         if self.desk.changed():
             self.show_day(self.desk.day())
 
@@ -119,6 +132,7 @@ class SquadDayWindow(PageWindow):
 
     def choose(self, entry: Entry | None) -> None:
         """Show this athlete's detail; None: the rules."""
+        self.desk.touched()
         self._chosen = None if entry is None else entry.athlete.line.athlete.athlete_id
         self.note.clear()
         self.show_day(self.day)
@@ -147,8 +161,8 @@ class SquadDayWindow(PageWindow):
             "after match": sorted({a.after.in_words() for a in self.day.athletes}),
         }
         for name, box in self.filters.items():
-            _fill(box, [(f"{name}: all", ""), *((value, value) for value in values[name])])
-        names = [(NOBODY, "")] + [(f"{n}, {r}" if r else n, n) for n, r in self.day.roles.items()]
+            _fill(box, [(EVERYTHING[name], ""), *((value, value) for value in values[name])])
+        names = [(NOBODY, ""), *((name, name) for name in self.day.roles)]
         _fill(self.staff, names)
 
     # -- what people do ------------------------------------------------------------------------------------------
@@ -157,8 +171,13 @@ class SquadDayWindow(PageWindow):
         self.show_day(self.day)
 
     def _signed_in(self) -> None:
-        self.desk.sign_in(self.staff.currentData() or None)
-        self.show_day(self.day)
+        pin = self.pin.text()
+        self.pin.clear()
+        words = self.desk.sign_in(self.staff.currentData() or None, pin)
+        self.pin.setVisible(bool(words))
+        self.show_day(self.day, words)
+        if words:
+            self.pin.setFocus()
 
     def _act(self) -> None:
         name, entry = str(self.sender().property("name")), self.entry()
@@ -228,11 +247,13 @@ class SquadDayWindow(PageWindow):
         self.head.setGeometry(pad, pad // 2, width, head)
         top = pad // 2 + head + gap
         choices: list[QWidget] = [*self.filters.values(), self.staff]
+        if self.pin.isVisibleTo(self):
+            choices.insert(-1, self.pin)
         self.staff.view().setMinimumWidth(metrics.mm(60.0))
-        _in_a_row(choices, pad, top, width, row, gap)
+        in_a_row(choices, pad, top, width, row, gap, last=1.7)
         top += row + gap
         foot = self.height() - pad // 2 - row
-        _in_a_row(list(self.foot.values()), pad, foot, width, row, gap)
+        in_a_row(list(self.foot.values()), pad, foot, width, row, gap)
         split = round(width * LIST_SHARE)
         self.area.setGeometry(pad, top, split - 2 * gap, foot - gap - top)
         right, right_width = pad + split, width - split
@@ -242,15 +263,15 @@ class SquadDayWindow(PageWindow):
     def _lay_out_actions(self, left: int, width: int, bottom: int, row: int, gap: int) -> int:
         """Keys from the bottom up; where they begin."""
         keys: list[list[QWidget]] = [
-            [b for b in self.medical.values() if b.isVisibleTo(self)],
+            [b for name, b in self.medical.items() if name != LOADS_AGAIN and b.isVisibleTo(self)],
             [self.note] if self.note.isVisibleTo(self) else [],
-            [b for b in list(self.keys.values())[4:] if b.isVisibleTo(self)],
+            [b for b in (*list(self.keys.values())[4:], self.medical[LOADS_AGAIN]) if b.isVisibleTo(self)],
             [b for b in list(self.keys.values())[:4] if b.isVisibleTo(self)],
         ]
         for line in keys:
             if line:
                 bottom -= row
-                _in_a_row(line, left, bottom, width, row, gap)
+                in_a_row(line, left, bottom, width, row, gap)
                 bottom -= gap
         return bottom
 
@@ -262,12 +283,6 @@ class SquadDayWindow(PageWindow):
 
 LOADS_AGAIN = "Loads again"
 MEDICAL_KEYS = (*(f"Status: {status.value}" for status in TrainingStatus), LOADS_AGAIN)
-
-
-def _in_a_row(widgets: list[QWidget], left: int, top: int, width: int, height: int, gap: int) -> None:
-    share = (width + gap) / max(len(widgets), 1)
-    for n, widget in enumerate(widgets):
-        widget.setGeometry(round(left + n * share), top, round(share) - gap, height)
 
 
 def _fill(box: QComboBox, items: list[tuple[str, str]]) -> None:

@@ -84,6 +84,13 @@ def touch_answers(qtbot: QtBot, window: KioskWindow, value: int = 4) -> None:
         qtbot.mouseClick(window.items.answers[item, value], LEFT)
 
 
+def test_when_everybody_has_been_here_the_screen_says_so(kiosk: MakeKiosk, record: Record) -> None:
+    answers = dict.fromkeys(ITEM_KEYS, 3)
+    for athlete in record.athletes(DAY):
+        checkins.add_check_in(record, CheckIn(athlete.athlete_id, DAY, CheckInKind.ANSWERED, answers))
+    assert kiosk().who.words() == "Everybody has been here today."
+
+
 def test_a_check_in_takes_seven_touches_and_seconds(
     qtbot: QtBot, qapp: QObject, kiosk: MakeKiosk, record: Record, capsys: pytest.CaptureFixture[str]
 ) -> None:

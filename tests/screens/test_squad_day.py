@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
-from station.capture.squad_desk import SquadDesk
+from station.capture.squad_desk import LOCKS_AFTER, SquadDesk
 from station.readiness.squad_values import Place
 from station.screens.squad_day_window import LOADS_AGAIN, SquadDayWindow
 from station.screens.squad_print import print_page
@@ -81,8 +81,14 @@ def window(qtbot: QtBot, record: Record, tmp_path: Path) -> MakeWindow:
     return make
 
 
-def sign_in(window: SquadDayWindow, name: str) -> None:
+PIN = "2468"
+
+
+def sign_in(window: SquadDayWindow, name: str, pin: str = PIN) -> None:
     window.staff.setCurrentIndex(window.staff.findData(name))
+    if window.pin.isVisible():
+        window.pin.setText(pin)
+        window.pin.returnPressed.emit()
 
 
 def entry_of(window: SquadDayWindow, name: str):  # type: ignore[no-untyped-def]
@@ -126,6 +132,32 @@ def test_where_it_hurts_is_read_by_medical_staff_alone(qtbot: QtBot, window: Mak
     assert not any(b.isVisible() for b in shown.medical.values())
     sign_in(shown, DOCTOR)
     assert "left hamstring; note: a note" in " ".join(shown.detail.words())
+
+
+def test_medical_detail_opens_with_a_pin_alone(qtbot: QtBot, window: MakeWindow) -> None:
+    shown = window()
+    sign_in(shown, DOCTOR, pin="12")
+    assert "A PIN has 4 digits or more." in shown.head.sentences()
+    assert not shown.desk.medical(shown.day)
+    sign_in(shown, DOCTOR)  # the first one is kept
+    assert shown.desk.medical(shown.day)
+    sign_in(shown, COACH)
+    assert shown.desk.staff == COACH  # who has none and reads no medical detail needs none
+    sign_in(shown, DOCTOR, pin="1357")
+    assert f"That is not the PIN of {DOCTOR}. Wait 2 s before the next try." in shown.head.sentences()
+    touch_row(qtbot, shown, HURT)
+    assert "hamstring" not in " ".join(shown.detail.words())
+
+
+def test_a_desk_that_nobody_touches_signs_out(window: MakeWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    shown = window()
+    sign_in(shown, DOCTOR)
+    shown.look_again()
+    assert shown.desk.staff == DOCTOR
+    monkeypatch.setattr(shown.desk, "_now", lambda: NOW + LOCKS_AFTER)
+    shown.look_again()
+    assert shown.desk.staff is None
+    assert shown.staff.currentData() == ""
 
 
 def test_an_entry_is_taken_and_closed_by_somebody_and_sinks(qtbot: QtBot, window: MakeWindow) -> None:
