@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, String, insert, select, type_coerce
 
 from station.squad.checkins import CONSENT_VERSION, ITEM_KEYS, CheckIn, CheckInKind, Pain
 from station.store.record import Record
+from station.store.share_tables import check_in_marks
 from station.store.squad_tables import check_ins, consents, load_holds
 
 
@@ -31,6 +32,8 @@ def add_check_in(record: Record, one: CheckIn) -> str:
     }
     with record.database.write("the check-in") as connection:
         connection.execute(insert(check_ins), row)
+        here = record.born() | {"athlete_id": one.athlete_id, "day": one.day}
+        connection.execute(insert(check_in_marks), here)
         if one.unwell:
             hold = record.born() | {"athlete_id": one.athlete_id, "day": one.day, "holds": True}
             connection.execute(insert(load_holds), hold)
@@ -84,9 +87,11 @@ def newest_a_day(found: Iterable[CheckIn]) -> dict[tuple[str, date], CheckIn]:
 
 
 def done_today(connection: Connection, day: date) -> set[str]:
-    """Who has a check-in of any kind today: all that a kiosk needs to know."""
-    t = check_ins
-    return set(connection.execute(select(t.c.athlete_id).where(t.c.day == day)).scalars())
+    """Who has a check-in of any kind today: all that a kiosk needs to know, and keeps."""
+    found: set[str] = set()
+    for t in (check_in_marks, check_ins):
+        found |= set(connection.execute(select(t.c.athlete_id).where(t.c.day == day)).scalars())
+    return found
 
 
 _PLAIN = [c for c in check_ins.c if c.name not in ("id", "born_at", "rack", "pains")]

@@ -76,6 +76,13 @@ class Database:
         with self.engine.connect().execution_options(read_only=True) as connection:
             yield connection
 
+    def empty_log(self) -> None:
+        """Bring the write-ahead log into the file and empty it, as far as no reader stands in the way."""
+        with self.engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert isinstance(raw, sqlite3.Connection)
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
     def close(self) -> None:
         """Close the file and give the folder free."""
         self.engine.dispose()

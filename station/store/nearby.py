@@ -8,23 +8,21 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import date
 from pathlib import Path
 
-from station.store import squad_tables as squad
 from station.store import tables
 from station.store.database import FILE_NAME
-from station.store.record import Record
+from station.store.erased_ledger import Erasure
+from station.store.erasure import forget_raw, refuse_again, take_up
+from station.store.record import ROW_TABLES, Record
 
 SQUAD_TABLES = (
     *("athletes", "staff", "matches", "plans", "roster_changes", "training_statuses"),
-    *("match_days", "appearances", "lift_plans", "consents", "load_holds"),
+    *("match_days", "appearances", "lift_plans", "consents", "load_holds", "erasures", "check_in_marks"),
 )
-DESK_TABLES = tuple(
-    t.name for t in tables.metadata.sorted_tables if t.name not in (tables.claims.name, tables.raw_files.name)
-)
-assert squad.jumps.name in DESK_TABLES
+DESK_TABLES = tuple(name for name in ROW_TABLES if name not in (tables.claims.name, tables.raw_files.name))
 _WAIT_S = 2.0
 
 
@@ -40,22 +38,48 @@ def take_over(record: Record, names: Sequence[str] = SQUAD_TABLES) -> int:
     """
     taken = 0
     for file in neighbours(record.database.folder):
-        with record.database.engine.connect() as connection:
-            raw = connection.connection.driver_connection
-            assert isinstance(raw, sqlite3.Connection)
-            try:
-                taken += _from_one(raw, file, names)
-            except sqlite3.Error:
-                raw.execute("ROLLBACK") if raw.in_transaction else None
-            finally:
-                with closing(raw.cursor()) as cursor:
-                    _detach(cursor)
+        with suppress(sqlite3.Error):
+            taken += take_from(record, file, names)
     return taken
 
 
-def _from_one(raw: sqlite3.Connection, file: Path, names: Sequence[str]) -> int:
-    cursor = raw.cursor()
-    cursor.execute("ATTACH DATABASE ? AS other", (str(file),))
+def take_from(record: Record, file: Path, names: Sequence[str]) -> int:
+    """Take from one record's file the rows of these tables that are not here yet; how many.
+
+    Erasures come first, and of erased athletes nothing.
+
+    Raises:
+        sqlite3.Error: it cannot be read, or is of another version; nothing was taken.
+    """
+    if "erasures" in names:
+        take_up(record, _erasures_of(file))
+    with record.database.engine.connect() as connection:
+        raw = connection.connection.driver_connection
+        assert isinstance(raw, sqlite3.Connection)
+        cursor = raw.cursor()
+        try:
+            cursor.execute("ATTACH DATABASE ? AS other", (str(file),))
+            taken = _copy_rows(cursor, names)
+        finally:
+            if raw.in_transaction:
+                raw.execute("ROLLBACK")
+            _detach(cursor)
+            cursor.close()
+    if taken:
+        with record.database.write("what was taken over") as writing:
+            gone = refuse_again(writing)
+        forget_raw(record.database.folder, gone.set_ids)
+        record.look_at_ids()
+    return taken
+
+
+def _erasures_of(file: Path) -> list[Erasure]:
+    with _reading(file) as connection:
+        rows = connection.execute("SELECT id, athlete_id, day FROM erasures").fetchall()
+    return [Erasure(row_id, athlete_id, date.fromisoformat(day)) for row_id, athlete_id, day in rows]
+
+
+def _copy_rows(cursor: sqlite3.Cursor, names: Sequence[str]) -> int:
     theirs = {row[0] for row in cursor.execute("SELECT name FROM other.sqlite_master WHERE type = 'table'")}
     wanted = [t.name for t in tables.metadata.sorted_tables if t.name in names and t.name in theirs]
     taken = 0
@@ -66,11 +90,24 @@ def _from_one(raw: sqlite3.Connection, file: Path, names: Sequence[str]) -> int:
         listed = ", ".join(c for c in columns if c in ours)
         cursor.execute(
             f"INSERT OR IGNORE INTO main.{name} ({listed}) SELECT {listed} FROM other.{name} "
-            f"WHERE id NOT IN (SELECT id FROM main.{name})"
+            f"WHERE id NOT IN (SELECT id FROM main.{name}){_not_erased(name)}"
         )
         taken += max(cursor.rowcount, 0)
     cursor.execute("COMMIT")
     return taken
+
+
+def _not_erased(name: str) -> str:
+    """What keeps an erased athlete's rows out, and what hangs on a set that was theirs."""
+    table = tables.metadata.tables[name]
+    if name == tables.athletes.name:
+        return " AND id NOT IN (SELECT athlete_id FROM main.erasures)"
+    words = ""
+    if "athlete_id" in table.c and name != "erasures":
+        words += " AND (athlete_id IS NULL OR athlete_id NOT IN (SELECT athlete_id FROM main.erasures))"
+    if "set_id" in table.c:
+        words += " AND set_id IN (SELECT id FROM main.sets)"
+    return words
 
 
 def _detach(cursor: sqlite3.Cursor) -> None:

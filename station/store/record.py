@@ -12,13 +12,21 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from sqlalchemy import insert, select
+from sqlalchemy import Table, insert, select
 
 from station.squad.athletes import Athlete
 from station.squad.sets import SetObservation
-from station.store import effective, roster, tables
+from station.store import effective, rack_tables, roster, share_tables, squad_tables, tables
 from station.store.database import Database
+from station.store.erasure import catch_up
+from station.store.ids import IdClock, greatest_ids
 from station.store.rows import NewRep, NewSet, RepRow, SetRow
+
+assert {rack_tables.equipment.metadata, squad_tables.jumps.metadata, share_tables.erasures.metadata} == {
+    tables.metadata
+}, "all tables belong to one record"
+# Every table whose rows carry ids made here or at another rack, parents first.
+ROW_TABLES = tuple(table.name for table in tables.metadata.sorted_tables if "id" in table.c)
 
 # Three idle hours begin a new session.
 SESSION_GAP = timedelta(hours=3)
@@ -36,10 +44,19 @@ class Record:
         self.database = Database(folder)
         self.rack = rack
         self._now = now
+        self._ids = IdClock(lambda: int(now().timestamp() * 1000))
+        self.look_at_ids()
+        catch_up(self)
 
     def close(self) -> None:
         """Close the record and give the folder free."""
         self.database.close()
+
+    def look_at_ids(self) -> None:
+        """Ids made from now on are greater than all that are here: after opening, and when rows came from elsewhere."""
+        with self.database.read() as connection:
+            for greatest in greatest_ids(connection, ROW_TABLES):
+                self._ids.saw(greatest)
 
     # -- writing ---------------------------------------------------------------------------------------------
 
@@ -48,7 +65,7 @@ class Record:
         return self._born()
 
     def _born(self, born_at: datetime | None = None) -> dict[str, Any]:
-        return {"id": tables.new_id(), "born_at": born_at or self._now(), "rack": self.rack}
+        return {"id": self._ids.new(), "born_at": born_at or self._now(), "rack": self.rack}
 
     def add_athletes(self, athletes: Iterable[Athlete]) -> None:
         """Athletes join the squad under the ids they bring."""
@@ -63,10 +80,15 @@ class Record:
 
     def add_rows(self, table_name: str, rows: Iterable[Mapping[str, Any]]) -> None:
         """Many plain rows at once (plans, matches, imported sets and reps); ids are made where they lack one."""
+        table = tables.metadata.tables[table_name]
         complete = [self._born() | dict(row) for row in rows]
+        for row in complete:
+            self._ids.saw(row["id"])
+        # SQLAlchemy takes the columns of all rows from the first: a column only a later row has would be lost.
+        named = {name for row in complete for name in row}
         if complete:
             with self.database.write(f"the {table_name}") as connection:
-                connection.execute(insert(tables.metadata.tables[table_name]), complete)
+                connection.execute(insert(table), [_filled(table, named) | row for row in complete])
 
     def begin_set(self, new: NewSet) -> str:
         """A set begins; its id."""
@@ -181,6 +203,12 @@ class Record:
             return 1
         last = today[-1]
         return last.session + (1 if self._now() - last.born_at > SESSION_GAP else 0)
+
+
+def _filled(table: Table, named: Iterable[str]) -> dict[str, Any]:
+    """What a column holds that some rows name and others do not: its default, else nothing."""
+    defaults = {name: table.c[name].default for name in named if name in table.c}
+    return {name: getattr(default, "arg", None) for name, default in defaults.items()}
 
 
 def _rep_columns(rep: NewRep) -> dict[str, Any]:

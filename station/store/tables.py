@@ -9,7 +9,6 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-import uuid_utils
 from sqlalchemy import (
     JSON,
     Boolean,
@@ -28,10 +27,17 @@ from sqlalchemy import (
     TypeDecorator,
 )
 
+from station.store.ids import IdClock
+
+_IDS = IdClock()
+
 
 def new_id() -> str:
-    """A UUIDv7 (RFC 9562): unique without a server, and sorted by the time it was made."""
-    return str(uuid_utils.uuid7())
+    """A UUIDv7 (RFC 9562): unique without a server, and sorted by the time it was made.
+
+    For what no other record is compared with, such as a new athlete; rows get theirs from the record's own clock.
+    """
+    return _IDS.new()
 
 
 class Instant(TypeDecorator[datetime]):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from alembic import context
 
-from station.store import rack_tables, squad_tables, tables
+from station.store import rack_tables, share_tables, squad_tables, tables
 
-assert {squad_tables.check_ins.metadata, rack_tables.equipment.metadata} == {tables.metadata}, (
-    "all tables belong to one record"
-)
+assert {squad_tables.check_ins.metadata, rack_tables.equipment.metadata, share_tables.erasures.metadata} == {
+    tables.metadata
+}, "all tables belong to one record"
 
 connection = context.config.attributes["connection"]
 context.configure(connection=connection, target_metadata=tables.metadata, render_as_batch=True)
