@@ -25,6 +25,9 @@ _SMOOTH_S = 0.5  # time constant with which the spacing follows the recovered in
 _PHASE_S = 3.0  # time constant with which accumulated error is worked off
 _PHASE_LIMIT = 0.003  # the most that may change the spacing
 _LONG_GAP_S = 0.5  # over a hole as long as this the interval is taken as it is
+_DOUBTFUL_HOLE_S = (
+    0.25  # a hole as long as this may be a lost connection: its length by the counter is not relied on
+)
 
 
 class ClockError(Exception):
@@ -67,6 +70,7 @@ class SampleClock:
         self._host_time_s = math.nan
         self._last_seq: int | None = None
         self._last_stamp_s = 0.0
+        self._anew = False  # the time between it and the packet before is not known by the counter
 
     @property
     def rate_hz(self) -> float | None:
@@ -115,7 +119,7 @@ class SampleClock:
         """
         if not self._held or self._last_seq is None:
             return TimedBlock(np.empty(0), np.empty(0, dtype=np.int64), np.empty((0, 3)))
-        self._line.add(self._last_seq, self._last_stamp_s)
+        self._line.add(self._last_seq, self._last_stamp_s, anew=self._anew)
         self._line.fit()
         rate_hz = self.rate_hz
         if rate_hz is None:
@@ -131,17 +135,18 @@ class SampleClock:
         """Note the samples of one packet, or of a part of it, and say which piece of the clock they lie on."""
         host_time_s = float(block.host_time_s[start])
         if host_time_s != self._host_time_s:
-            self._begin_packet(int(block.seq[start]), host_time_s)
+            self._begin_packet(int(block.seq[start]), host_time_s, block.counts_anew and start == 0)
         stamps = block.host_time_s if block.device_time_s is None else block.device_time_s
         self._last_seq, self._last_stamp_s = int(block.seq[stop - 1]), float(stamps[stop - 1])
         return self._piece
 
-    def _begin_packet(self, seq: int, host_time_s: float) -> None:
+    def _begin_packet(self, seq: int, host_time_s: float, counts_anew: bool) -> None:
         self._host_time_s = host_time_s
         if self._last_seq is None:
             self._first_seq, self._first_arrival_s = seq, host_time_s
             return
-        self._line.add(self._last_seq, self._last_stamp_s)
+        self._line.add(self._last_seq, self._last_stamp_s, anew=self._anew)
+        self._anew = counts_anew or self._is_doubtful(seq - self._last_seq - 1)
         self._packets += 1
         if self._piece is not None:
             self._piece = self._next_piece(self._piece, self._last_seq, seq)
@@ -149,6 +154,11 @@ class SampleClock:
             self._line.fit()
             if self._line.interval_s is not None:
                 self._piece = _Piece(0.0, self._first_seq, self._line.interval_s)
+
+    def _is_doubtful(self, missing: int) -> bool:
+        """Whether so many missing samples are more than a few packets that the radio lost."""
+        rate_hz = self.rate_hz
+        return rate_hz is not None and missing / rate_hz > _DOUBTFUL_HOLE_S
 
     def _next_piece(self, piece: _Piece, last_seq: int, seq: int) -> _Piece:
         """Carry the clock on from the last sample to `seq`, the first of a new packet."""

@@ -46,7 +46,7 @@ class _StreamDecoder:
         except DecodeError:
             self.statistics = self.statistics.plus(malformed=1)
             raise
-        n = len(axes)
+        n, restarts = len(axes), self.statistics.restarts
         lost = (
             self._lost_by_counter(int(header["counter"]), n, host_time_s) if self.stream.counter_wrap else 0
         )
@@ -61,7 +61,8 @@ class _StreamDecoder:
         self._next_seq, self._last_arrival_s, self._last_stamp_s = first + n, host_time_s, stamp_s
         self.statistics = self.statistics.plus(samples=n, lost_samples=lost)
         device = None if stamp_s is None else stamp_s + np.arange(n) / self._rate_hz
-        return Part(np.arange(first, first + n, dtype=np.int64), device, host_time_s, axes)
+        anew = self.statistics.restarts > restarts
+        return Part(np.arange(first, first + n, dtype=np.int64), device, host_time_s, axes, anew)
 
     def _unpack(self, payload: bytes | bytearray) -> tuple[np.void, FloatArray]:
         stream = self.stream
@@ -186,5 +187,10 @@ class Decoder:
             gyr = part.axes[:, columns] * self._profile.rotation.factor
         host_time_s = np.full(len(part.seq), part.host_time_s)
         return SampleBlock(
-            part.seq, host_time_s, acc * self._profile.acceleration.factor, gyr, part.device_time_s
+            part.seq,
+            host_time_s,
+            acc * self._profile.acceleration.factor,
+            gyr,
+            part.device_time_s,
+            part.counts_anew,
         )

@@ -17,11 +17,12 @@ class Part:
     device_time_s: FloatArray | None
     host_time_s: float
     axes: FloatArray
+    counts_anew: bool = False
 
     def rows(self, rows: IntArray) -> Part:
         """Some of the samples."""
         device = None if self.device_time_s is None else self.device_time_s[rows]
-        return Part(self.seq[rows], device, self.host_time_s, self.axes[rows])
+        return Part(self.seq[rows], device, self.host_time_s, self.axes[rows], self.counts_anew)
 
     def then(self, later: Part) -> Part:
         """These samples and later ones."""
@@ -33,6 +34,7 @@ class Part:
             device,
             later.host_time_s,
             np.concatenate([self.axes, later.axes]),
+            self.counts_anew or later.counts_anew,
         )
 
 
@@ -68,7 +70,8 @@ class Joiner:
         self._next_seq = int(seq[-1]) + 1
         whole, other = first.rows(rows), second.rows(other_rows)
         device = whole.device_time_s if whole.device_time_s is not None else other.device_time_s
-        return Part(seq, device, part.host_time_s, np.hstack([whole.axes, other.axes]))
+        anew = whole.counts_anew or other.counts_anew
+        return Part(seq, device, part.host_time_s, np.hstack([whole.axes, other.axes]), anew)
 
     def _keep(self, after_seq: int) -> None:
         for which, part in enumerate(self._waiting):

@@ -22,6 +22,8 @@ class SampleBlock:
         acc_m_s2: specific force, shape (n, 3), m/s2; at rest its magnitude is about 9.81.
         gyr_rad_s: angular rate, shape (n, 3), rad/s, or None for a sensor without a gyro.
         device_time_s: the sensor's own time stamp, shape (n,), s, unwrapped, or None.
+        counts_anew: the sensor's counter began anew with the first of these samples; `seq` goes on from the time that
+            passed, which is known by arrivals alone.
     """
 
     seq: IntArray
@@ -29,6 +31,7 @@ class SampleBlock:
     acc_m_s2: FloatArray
     gyr_rad_s: FloatArray | None = None
     device_time_s: FloatArray | None = None
+    counts_anew: bool = False
 
     def __len__(self) -> int:
         return len(self.seq)
@@ -42,6 +45,7 @@ class SampleBlock:
             self.acc_m_s2[part],
             None if self.gyr_rad_s is None else self.gyr_rad_s[part],
             None if self.device_time_s is None else self.device_time_s[part],
+            self.counts_anew and start == 0,
         )
 
 

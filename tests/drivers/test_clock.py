@@ -73,19 +73,29 @@ def test_the_rate_is_within_a_thousandth_after_ten_seconds_and_a_five_thousandth
 
 @given(
     rate_hz=st.floats(184.0, 216.0),  # several percent about the nominal 200 Hz
+    jitter_s=st.floats(0.010, 0.020),
+    shape=st.sampled_from([1.0, 2.0, 4.0]),
     seed=st.integers(0, 10_000),
     first_count=st.sampled_from([0, 2**32 - 1000, 2**32 - 10]) | st.integers(0, 2**32 - 1),
-    what=st.sampled_from(["stall", "loss", "reset", "sleep"]),
+    what=st.sampled_from(["stall", "loss", "reset", "reset while connected", "sleep"]),
     at_s=st.floats(3.0, 20.0),
     length_s=st.floats(0.3, 10.0),
 )
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_stalls_losses_wraps_resets_and_a_sleeping_host_leave_the_rate_alone(
-    rate_hz: float, seed: int, first_count: int, what: str, at_s: float, length_s: float
+    rate_hz: float,
+    jitter_s: float,
+    shape: float,
+    seed: int,
+    first_count: int,
+    what: str,
+    at_s: float,
+    length_s: float,
 ) -> None:
     """From the bytes of the own sensor, through decoder and clock; sixty seconds after it the rate is right."""
     per_packet = max(1, round(rate_hz / 20))
-    sent = stream(rate_hz, at_s + length_s + 62.0, seed=seed, per_packet=per_packet)
+    seconds = at_s + length_s + 62.0
+    sent = stream(rate_hz, seconds, seed=seed, per_packet=per_packet, jitter_s=jitter_s, shape=shape)
     decoder, clock, uuid = Decoder(OWN), SampleClock(OWN.rate_hz), OWN.streams[0].characteristic
     start_s, end_s = 500.0 + at_s, 500.0 + at_s + length_s
     body = struct.pack("<6h", 0, 0, 2048, 0, 0, 0) * per_packet
@@ -94,11 +104,12 @@ def test_stalls_losses_wraps_resets_and_a_sleeping_host_leave_the_rate_alone(
     for first in range(0, len(sent), per_packet):
         arrival_s = float(sent.host_time_s[first])
         during = start_s < arrival_s < end_s
-        if during and what != "stall":
+        if during and what in ("loss", "reset", "sleep"):
             continue
-        if arrival_s >= end_s and what == "reset" and not restarted:
+        if arrival_s >= (start_s if "connected" in what else end_s) and "reset" in what and not restarted:
             restarted = first
-            decoder.relink()
+            if what == "reset":
+                decoder.relink()
         if what == "stall" and during:
             arrival_s = end_s  # all of them at once
         if what == "sleep" and arrival_s >= end_s:
@@ -109,10 +120,32 @@ def test_stalls_losses_wraps_resets_and_a_sleeping_host_leave_the_rate_alone(
         if block is not None:
             timed = clock.time(block)
             assert np.all(np.diff(timed.time_s) > 0.0)
-    # Where the counter or the host's clock began anew, how long that took is known by arrivals alone: to some 20 ms.
-    allowed = 2e-4 if what in ("stall", "loss") else 5e-4
-    assert clock.rate_hz == pytest.approx(rate_hz, rel=allowed)
+    assert clock.rate_hz == pytest.approx(rate_hz, rel=2e-4)
     assert decoder.statistics.samples > 60 * rate_hz
+    # From shortly before its wrap a counter that begins anew looks like one that wrapped.
+    assert decoder.statistics.restarts == ("reset" in what) or first_count > 2**31
+
+
+@given(
+    seed=st.integers(0, 10_000),
+    at_s=st.floats(2.0, 40.0),
+    length_s=st.floats(0.3, 8.0),
+    wrong_s=st.floats(-0.15, 0.15),
+)
+@settings(max_examples=12, deadline=None)
+def test_a_hole_whose_length_is_known_by_one_arrival_alone_does_not_bend_the_rate(
+    seed: int, at_s: float, length_s: float, wrong_s: float
+) -> None:
+    """As a recording holds it: the counter goes on over the hole, but by a few samples too many or too few."""
+    block = stream(203.0, 62.0 + length_s, seed=seed)
+    kept = (block.seq < at_s * 203.0) | (block.seq > (at_s + length_s) * 203.0)
+    shift = np.where(block.seq > at_s * 203.0, round(wrong_s * 203.0), 0)
+    clock = SampleClock(200.0)
+    time_s = times(
+        clock, SampleBlock((block.seq + shift)[kept], block.host_time_s[kept], block.acc_m_s2[kept])
+    )
+    assert clock.rate_hz == pytest.approx(203.0, rel=2e-4)
+    assert np.all(np.diff(time_s) > 0.0)
 
 
 @pytest.mark.parametrize("stall", [(0.02, 1.0), (4.0, 3.0), (30.0, 5.0)])
@@ -182,7 +215,7 @@ def test_a_host_that_slept_keeps_the_rate() -> None:
     keep = (block.seq <= 30 * 203) | (block.seq > 51 * 203)
     clock = SampleClock(200.0)
     time_s = times(clock, SampleBlock(block.seq[keep], slept[keep], block.acc_m_s2[keep]))
-    assert clock.rate_hz == pytest.approx(203.0, rel=5e-4)
+    assert clock.rate_hz == pytest.approx(203.0, rel=2e-4)
     assert time_s[-1] == pytest.approx(block.seq[-1] / 203.0, abs=0.02)
 
 
@@ -191,7 +224,7 @@ def test_arrivals_that_shift_for_good_are_followed_without_a_jump() -> None:
     shifted = np.where(block.seq > 40 * 203, block.host_time_s + 0.25, block.host_time_s)
     clock = SampleClock(200.0)
     time_s = times(clock, SampleBlock(block.seq, shifted, block.acc_m_s2))
-    assert clock.rate_hz == pytest.approx(203.0, rel=5e-4)
+    assert clock.rate_hz == pytest.approx(203.0, rel=2e-4)
     assert np.abs(np.diff(time_s[5000:]) * 203.0 - 1.0).max() < 3.5e-3
 
 
