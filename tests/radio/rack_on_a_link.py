@@ -25,6 +25,8 @@ class Station:
         self.views: list[RackView] = []
         self._rack = open_rack(self._record, self._show)
         self._first_s: asyncio.Future[float] = asyncio.get_running_loop().create_future()
+        self._first_seq = self._next_seq = 0
+        self._came = asyncio.Event()
         source = listen_to_sensor(SensorChoice("Bar sensor 1", transport=transport), self._hear)
         self._tasks = [asyncio.create_task(source), asyncio.create_task(self._tick())]
 
@@ -32,6 +34,13 @@ class Station:
         """Wait until the sensor's own time is this."""
         began_s = await self._first_s
         await asyncio.sleep(began_s + time_s - time.monotonic())
+
+    async def until_heard(self, samples: int) -> None:
+        """Wait until so many samples have gone through clock and engine since the sensor's time began."""
+        await self._first_s
+        while self._next_seq - self._first_seq < samples:
+            self._came.clear()
+            await self._came.wait()
 
     async def until_lost(self) -> None:
         """Wait until the rack says that its sensor does not stream."""
@@ -58,7 +67,10 @@ class Station:
             return
         if not self._first_s.done():
             self._first_s.set_result(time.monotonic())
+            self._first_seq = int(item.seq[0])
+        self._next_seq = int(item.seq[-1]) + 1
         self._rack.samples(item)
+        self._came.set()
 
     async def _tick(self) -> None:
         while True:
