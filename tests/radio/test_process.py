@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +18,7 @@ from drivers.radio import Radio
 from drivers.recording import write_recording
 from drivers.samples import SampleBlock
 from drivers.scan import scan
+from drivers.sniff import Sniffed, sniff
 from simulated_sensor.process import SensorProcess, SensorProcessError
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.trace import SensorTrace, TrueRep
@@ -23,6 +26,7 @@ from simulated_sensor.trace_file import load_trace, save_trace
 from tests.radio.conftest import Held, make_trace
 
 OWN = shipped_profiles()[0]
+THINGY = Path("drivers/profiles/thingy52.toml")
 
 
 @pytest.fixture(autouse=True)
@@ -73,6 +77,8 @@ async def test_a_recording_is_played_back_number_by_number_and_with_its_gaps(
         held = await hold(process)
     n = held.samples
     assert np.array_equal(np.concatenate([block.acc_m_s2 for block in held.blocks]), acc[:n])
+    played = [block.gyr_rad_s for block in held.blocks if block.gyr_rad_s is not None]
+    assert not rotation or np.array_equal(np.concatenate(played), gyr[:n])
     assert np.array_equal(held.seq - held.seq[0], seq[:n] - seq[0])
     assert (held.blocks[0].gyr_rad_s is not None) is rotation
     assert held.link.statistics.lost_samples == 7
@@ -134,10 +140,36 @@ def test_a_trace_is_kept_with_its_truth(tmp_path: Path) -> None:
     assert np.array_equal(again.acc_m_s2, trace.acc_m_s2)
 
 
+async def test_the_tool_puts_the_chosen_sensors_on_a_virtual_radio_with_the_chosen_faults() -> None:
+    chosen = "--lift 'bench press' --load 60 --reps 1 --sets 1 --errors none --sensors 2 --drop 0.3"
+    command = [sys.executable, "-m", "simulated_sensor", *shlex.split(chosen), "--profile", str(THINGY)]
+    tool = await asyncio.create_subprocess_exec(*command, stdout=subprocess.PIPE)
+    try:
+        assert tool.stdout is not None
+        transport = (await tool.stdout.readline()).decode().rpartition(" ")[2].strip()
+        lines = [(await tool.stdout.readline()).decode() for _ in range(2)]
+        assert [line.split("  ", 1)[1].strip() for line in lines] == [
+            f"Bar sensor {n}  1 reps" for n in (1, 2)
+        ]
+        async with Radio(transport) as radio:
+            found = await scan(radio, 10.0, stop_when=lambda heard: len(heard) == 2)
+            assert {one.address for one in found} == {line.partition(" ")[0] for line in lines}
+            assert {one.profile.name for one in found if one.profile} == {"Thingy:52"}
+            packets: list[Sniffed] = []
+            await sniff(radio, found[0].address, 2.0, lambda *_: None, packets.append)
+        assert {len(packet.payload) for packet in packets} == {9 * 2}
+        taken = packets[-1].time_s * 200.0
+        assert len(packets) == pytest.approx(0.7 * taken, rel=0.15)
+    finally:
+        tool.kill()
+        await tool.wait()
+
+
 def test_the_tool_says_what_is_wrong_and_ends_with_status_two() -> None:
     for arguments, words in (
         (["--lift", "juggling"], "no lift 'juggling'"),
         (["--file", "none.csv"], "none.csv"),
+        (["--profile", "none.toml"], "none.toml"),
     ):
         done = subprocess.run(
             [sys.executable, "-m", "simulated_sensor", *arguments],
