@@ -18,13 +18,15 @@ from alembic.script import ScriptDirectory
 from alembic.util.exc import CommandError
 from filelock import FileLock, Timeout
 from sqlalchemy import Connection, Engine, create_engine, event, text
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 
 from station.store.errors import (
     DatabaseTooNew,
     FolderInUse,
     FolderNotWritable,
     NotADatabase,
+    RecordLocked,
+    RowRefused,
     StoreError,
     WriteFailed,
 )
@@ -45,7 +47,7 @@ class Database:
         """
         self.folder = folder
         self.path = folder / FILE_NAME
-        self._lock = _own_folder(folder)
+        self._lock = own_folder(folder)
         try:
             _check_header(self.path)
             self.engine = _engine(self.path)
@@ -55,7 +57,7 @@ class Database:
             raise
         except DatabaseError as error:
             self._lock.release()
-            raise NotADatabase(self.path, str(error.orig)) from error
+            raise _open_failure(self.path, folder, error) from error
 
     @contextmanager
     def write(self, what: str) -> Iterator[Connection]:
@@ -69,6 +71,8 @@ class Database:
                 yield connection
         except OperationalError as error:
             raise WriteFailed(what, str(error.orig)) from error
+        except IntegrityError as error:
+            raise RowRefused(what, str(error.orig)) from error
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
@@ -111,7 +115,12 @@ class Database:
             raise DatabaseTooNew(self.path, rows[0] if rows else "unknown") from error
 
 
-def _own_folder(folder: Path) -> FileLock:
+def own_folder(folder: Path) -> FileLock:
+    """The lock that one process holds on its data folder, taken; the caller gives it free.
+
+    Raises:
+        FolderInUse, FolderNotWritable: with what to do.
+    """
     lock = FileLock(folder / "station.lock", timeout=0)
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -121,6 +130,16 @@ def _own_folder(folder: Path) -> FileLock:
     except OSError as error:
         raise FolderNotWritable(folder, error.strerror or str(error)) from error
     return lock
+
+
+def _open_failure(path: Path, folder: Path, error: DatabaseError) -> StoreError:
+    """What kept the record from being opened, by SQLite's own code (sqlite.org/rescode.html)."""
+    code = getattr(error.orig, "sqlite_errorcode", 0) & 0xFF
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return RecordLocked(path)
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
+        return FolderNotWritable(folder, str(error.orig))
+    return NotADatabase(path, str(error.orig))
 
 
 def _check_header(path: Path) -> None:

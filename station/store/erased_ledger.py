@@ -1,7 +1,7 @@
 """The ledger of erasures: a small file beside the records of a machine, and beside every backup.
 
-One line an erasure, a UUID of its own, the athlete's UUID, and the date: enough to erase them again from whatever comes
-back, and nothing of who they were.
+One line an erasure, a UUID of its own, the athlete's UUID, and the date: enough to erase them again from whatever
+comes back, and nothing of who they were.
 """
 
 from __future__ import annotations
@@ -32,12 +32,9 @@ def read_ledger(folder: Path) -> list[Erasure]:
     file = folder / FILE_NAME
     if not file.exists():
         return []
-    found: list[Erasure] = []
     with file.open(newline="", encoding="utf-8") as lines:
-        for row in csv.reader(lines):
-            if len(row) == 3 and len(row[2]) == len("2026-10-14"):
-                found.append(Erasure(row[0], row[1], date.fromisoformat(row[2])))
-    return found
+        rows = [row for row in csv.reader(lines) if len(row) == 3 and len(row[2]) == len("2026-10-14")]
+    return [Erasure(row[0], row[1], date.fromisoformat(row[2])) for row in rows]
 
 
 def write_ledger(folder: Path, new: Iterable[Erasure]) -> None:

@@ -1,9 +1,9 @@
 """Erasing one athlete: everything that concerns them goes, and whatever of them arrives later is refused.
 
 The erasure itself is a record, of a UUID and a date. Every record applies those it knows before it takes anything
-else in: when it is opened (a restored backup too), when it takes over from a neighbour, at every exchange. This is the
-one place where the record deletes. A set that was written down for the erased athlete by mistake and moved to somebody
-else since is that somebody's, and stays without the first name; one that was moved to the erased athlete goes.
+else in: when it is opened (a restored backup too), when it takes over from a neighbour, at every exchange. This is
+the one place where the record deletes. A set that was written down for the erased athlete by mistake and moved to
+somebody else since is that somebody's, and stays without the first name; one that was moved to them goes.
 """
 
 from __future__ import annotations

@@ -6,6 +6,12 @@ StoreError
   FolderInUse         a second station on the same data folder
   FolderNotWritable   the folder cannot be written
   WriteFailed         the disk refused a write
+  RecordLocked        another program holds the record's file
+  RowRefused          a row points at what is not there any more
+  BackupFailed        a backup could not be made
+  BackupDamaged       a backup is not whole
+  RecordIsNewer       a restore would lose what was written since
+  RawDamaged          a raw file is not what was written
   ClaimedElsewhere    the sensor belongs to another rack
 """
 
@@ -59,6 +65,58 @@ class WriteFailed(StoreError):
 
     def __init__(self, what: str, reason: str) -> None:
         super().__init__(f"{what} could not be saved ({reason}); free disk space or check the disk")
+
+
+class RecordLocked(StoreError):
+    """Another program holds the record's file."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"another program holds {path} locked; close it (a database browser, a copy that runs) and start again"
+        )
+
+
+class RowRefused(StoreError):
+    """A row points at what is not in the record any more: it was erased."""
+
+    def __init__(self, what: str, reason: str) -> None:
+        super().__init__(f"{what} belongs to what is no longer in the record ({reason}); it was not kept")
+
+
+class BackupFailed(StoreError):
+    """A backup could not be made."""
+
+    def __init__(self, folder: Path, reason: str) -> None:
+        super().__init__(
+            f"no backup was made in {folder} ({reason}); check that folder, earlier backups are as they were"
+        )
+
+
+class BackupDamaged(StoreError):
+    """A backup is not whole, or is none."""
+
+    def __init__(self, file: Path, reason: str) -> None:
+        super().__init__(f"{file} cannot be trusted ({reason}); take an earlier backup, nothing was changed")
+
+
+class RecordIsNewer(StoreError):
+    """A restore would lose what was written since the backup."""
+
+    def __init__(self, folder: Path, rows: int) -> None:
+        super().__init__(
+            f"the record in {folder} has {rows} rows that this backup has not; "
+            "restore it all the same with --replace (the present record is put aside), nothing was changed"
+        )
+
+
+class RawDamaged(StoreError):
+    """A file of raw samples is missing, or not what was written."""
+
+    def __init__(self, file: Path, reason: str) -> None:
+        super().__init__(
+            f"the raw samples in {file} cannot be trusted ({reason}); bring the file back from the folder 'raw' "
+            "of a backup, the set's reps are in the record all the same"
+        )
 
 
 class ClaimedElsewhere(StoreError):

@@ -53,7 +53,7 @@ class Record:
         self.database.close()
 
     def look_at_ids(self) -> None:
-        """Ids made from now on are greater than all that are here: after opening, and when rows came from elsewhere."""
+        """Ids made from now on are greater than all that are here; to be asked when rows came from elsewhere."""
         with self.database.read() as connection:
             for greatest in greatest_ids(connection, ROW_TABLES):
                 self._ids.saw(greatest)

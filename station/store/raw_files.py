@@ -1,0 +1,85 @@
+"""Raw samples after the set: read back only when they are what was written, kept for two seasons, their room known."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from drivers.recording import RecordingError, read_recording
+from drivers.samples import SampleBlock
+from station.store.backup import checksum
+from station.store.database import FILE_NAME
+from station.store.errors import RawDamaged
+from station.store.record import Record
+from station.store.tables import raw_files, sets
+
+FOLDER = "raw"
+# Long enough to measure a whole season again with a better engine, and to set it beside the one before.
+KEPT_FOR = timedelta(days=2 * 365)
+
+
+@dataclass(frozen=True, slots=True)
+class RawSpace:
+    """What the raw samples of one record take: files, bytes, and the days of the oldest and newest set."""
+
+    files: int
+    size_bytes: int
+    oldest: date | None
+    newest: date | None
+
+
+def read_raw(folder: Path, file: str, sha256: str) -> SampleBlock:
+    """The raw samples of a set, as the sensor sent them.
+
+    Args:
+        folder: the record's.
+        file, sha256: from the table `raw_files`.
+
+    Raises:
+        RawDamaged: the file is missing or is not what was written.
+    """
+    path = folder / FOLDER / file
+    if not path.exists():
+        raise RawDamaged(path, "it is missing")
+    if checksum(path) != sha256:
+        raise RawDamaged(path, "its checksum is not the one that was written down")
+    try:
+        return read_recording(path)
+    except RecordingError as error:
+        raise RawDamaged(path, str(error)) from error
+
+
+def raw_space(folder: Path) -> RawSpace:
+    """How much room the raw samples of a record's folder take, and from when to when they reach; also while it is used.
+
+    Raises:
+        sqlite3.Error: the record cannot be read.
+    """
+    files = list((folder / FOLDER).glob("*.parquet"))
+    there = {file.name for file in files}
+    query = "SELECT raw_files.file, sets.day FROM raw_files JOIN sets ON sets.id = raw_files.set_id"
+    with closing(sqlite3.connect(f"{(folder / FILE_NAME).as_uri()}?mode=ro", uri=True)) as connection:
+        days = sorted(day for name, day in connection.execute(query) if name in there)
+    ends = (date.fromisoformat(days[0]), date.fromisoformat(days[-1])) if days else (None, None)
+    return RawSpace(len(files), sum(file.stat().st_size for file in files), *ends)
+
+
+def forget_old_raw(record: Record, today: date, kept_for: timedelta = KEPT_FOR) -> list[str]:
+    """Delete raw files of sets older than that; their names. Sets, reps and the files' rows stay in the record."""
+    with record.database.read() as connection:
+        old = [name for name, day in _days(connection) if day < today - kept_for]
+    folder = record.database.folder / FOLDER
+    gone = [name for name in old if (folder / name).exists()]
+    for name in gone:
+        (folder / name).unlink()
+    return gone
+
+
+def _days(connection: Connection) -> list[tuple[str, date]]:
+    query = select(raw_files.c.file, sets.c.day).join(sets, sets.c.id == raw_files.c.set_id)
+    return [(row.file, row.day) for row in connection.execute(query)]
