@@ -125,20 +125,21 @@ class Ticks:
 
     def __init__(self, wrap: int, unit_s: float) -> None:
         self._wrap, self._unit_s = wrap, unit_s
-        self._last: tuple[float, float, float] | None = None  # raw, carried on, arrival
+        self._last: tuple[float, float] | None = None  # raw, arrival
+        self._offset = 0.0  # from raw to carried on: the wraps, and what a new start took away
 
     def carry_on(self, raw: float, arrival_s: float) -> float:
         """The stamp without its wraps, s."""
-        if self._last is None:
-            value = raw
-        else:
-            last_raw, value, last_arrival_s = self._last
+        if self._last is not None:
+            last_raw, last_arrival_s = self._last
             expected = (arrival_s - last_arrival_s) / self._unit_s
-            ahead = raw - last_raw
+            wraps = 0.0
             if self._wrap:
-                ahead %= self._wrap
-                ahead += self._wrap * max(0, round((expected - ahead) / self._wrap))
-            believed = expected * 1.25 + _BELIEVED_AHEAD_S / self._unit_s
-            value += ahead if 0.0 <= ahead <= believed else max(expected, 0.0)
-        self._last = raw, value, arrival_s
-        return value * self._unit_s
+                wraps = self._wrap if raw < last_raw else 0.0
+                wraps += self._wrap * max(0, round((expected - (raw - last_raw + wraps)) / self._wrap))
+            ahead = raw - last_raw + wraps
+            if not 0.0 <= ahead <= expected * 1.25 + _BELIEVED_AHEAD_S / self._unit_s:
+                wraps += max(expected, 0.0) - ahead
+            self._offset += wraps
+        self._last = raw, arrival_s
+        return (raw + self._offset) * self._unit_s

@@ -107,6 +107,8 @@ def _sensor(
     profile = matching_profile(name, services, known)
     battery = advertised.service_data.get(_BATTERY_SERVICE)
     percent = battery[0] if battery and len(battery) == 1 and battery[0] <= 100 else None
+    if percent is None and before is not None:
+        percent = before.battery_percent
     return SensorInRange(device.address, name, profile, advertised.rssi, services, percent)
 
 

@@ -20,7 +20,7 @@ _INFORMATION = ("33ab0003-9f99-4ef2-b401-7570b8c56028", struct.pack("<HHHB", 200
 # Bluetooth SIG assigned numbers: Client Characteristic Configuration, Device Information and its
 # strings, Battery and its level.
 _CONFIGURATION = UUID.from_16_bits(0x2902)
-_DEVICE_INFORMATION, _BATTERY = UUID.from_16_bits(0x180A), UUID.from_16_bits(0x180F)
+_DEVICE_INFORMATION, BATTERY_SERVICE = UUID.from_16_bits(0x180A), UUID.from_16_bits(0x180F)
 _MANUFACTURER, _MODEL, _SERIAL, _FIRMWARE = (UUID.from_16_bits(n) for n in (0x2A29, 0x2A24, 0x2A25, 0x2A26))
 
 
@@ -37,6 +37,7 @@ class SensorSettings:
         speed: time runs this much faster (for tests of the way, not of the measurement).
         largest_mtu: the ATT MTU it agrees to at most.
         bonded_only: it streams only to stations it has a bond with.
+        tells_battery: its advertisements carry the battery level, so that nobody has to connect for it.
         offers_bond: it asks every station for a bond, and streams without one, too.
         private: its address is a resolvable private one, which only those can tell it by who have a bond.
         profile: the sensor to be.
@@ -49,6 +50,7 @@ class SensorSettings:
     samples_per_packet: int = 10
     speed: float = 1.0
     largest_mtu: int = 517
+    tells_battery: bool = False
     bonded_only: bool = False
     offers_bond: bool = False
     private: bool = False
@@ -109,7 +111,7 @@ class GattTable:
         if profile.battery:
             level = bytes([settings.battery_percent])
             services.append(
-                Service(_BATTERY, [Characteristic(profile.battery, read | notify, readable, level)])
+                Service(BATTERY_SERVICE, [Characteristic(profile.battery, read | notify, readable, level)])
             )
         return services
 

@@ -15,7 +15,7 @@ from bumble.host import Host
 from bumble.pairing import PairingConfig
 
 from drivers.samples import IntArray
-from simulated_sensor.gatt import GattTable, SensorSettings
+from simulated_sensor.gatt import BATTERY_SERVICE, GattTable, SensorSettings
 from simulated_sensor.link_faults import FaultyQueue
 from simulated_sensor.packets import PacketWriter
 from simulated_sensor.trace import SensorTrace
@@ -158,6 +158,9 @@ class SimulatedSensor:
         parts: list[Any] = [data_types.Flags(AdvertisingData.Flags(0x06))]
         if profile.match_service:
             parts.append(data_types.CompleteListOf128BitServiceUUIDs([UUID(profile.match_service)]))
+        if self.settings.tells_battery:  # Core Specification Supplement, Part A, 1.11
+            level = bytes([self.settings.battery_percent])
+            parts.append(data_types.ServiceData16BitUUID(BATTERY_SERVICE, level))
         await self._device.start_advertising(
             advertising_type=AdvertisingType.UNDIRECTED_CONNECTABLE_SCANNABLE,
             advertising_data=bytes(AdvertisingData(parts)),
@@ -196,7 +199,9 @@ class SimulatedSensor:
                 continue
             gyr = None if self.trace.gyr_rad_s is None else self.trace.gyr_rad_s[rows[run]]
             counter = int(counters[run[0]]) - self._counter_start
-            packets = self._writer.write(counter, self.trace.acc_m_s2[rows[run]], gyr)
+            stamps = self.trace.device_time_s
+            stamp_s = None if stamps is None else float(stamps[rows[run[0]]])
+            packets = self._writer.write(counter, self.trace.acc_m_s2[rows[run]], gyr, stamp_s)
             if (late_s := self.queue.hold_back_s()) > 0.0:
                 await asyncio.sleep(late_s)
             for characteristic, payload in self.queue.pass_on(packets):

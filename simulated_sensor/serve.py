@@ -70,7 +70,10 @@ def usual_profile(file: str | Path, trace: SensorTrace) -> SensorProfile:
     """The project's own sensor; for a recording the profile that plays it back number by number."""
     if Path(file).suffix == ".npz":
         return shipped_profiles()[0]
-    name = "playback.toml" if trace.gyr_rad_s is not None else "playback_acceleration.toml"
+    stamped = "" if trace.device_time_s is None else "_stamped"
+    name = (
+        f"playback{stamped}.toml" if trace.gyr_rad_s is not None else f"playback{stamped}_acceleration.toml"
+    )
     return parse_profile((resources.files("drivers.profiles") / name).read_text(encoding="utf-8"), name)
 
 

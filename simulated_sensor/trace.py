@@ -33,6 +33,7 @@ class SensorTrace:
         acc_m_s2, gyr_rad_s: what the sensor outputs, shapes (n, 3); sample k is taken at k / rate_hz.
         truth: the movements in it.
         seq: counter of each sample, shape (n,), where some are missing (a recording with losses); None: 0, 1, 2, ...
+        device_time_s: the stamps of the sensor that was recorded, shape (n,), s; None where it had none.
     """
 
     rate_hz: float
@@ -40,6 +41,7 @@ class SensorTrace:
     gyr_rad_s: FloatArray | None
     truth: tuple[TrueRep, ...] = field(default=())
     seq: IntArray | None = None
+    device_time_s: FloatArray | None = None
 
     def __len__(self) -> int:
         return len(self.acc_m_s2)

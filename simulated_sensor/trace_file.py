@@ -52,4 +52,10 @@ def _playback(path: Path) -> SensorTrace:
     clock.time(samples)
     clock.finish()
     assert clock.rate_hz is not None
-    return SensorTrace(clock.rate_hz, samples.acc_m_s2, samples.gyr_rad_s, seq=samples.seq - samples.seq[0])
+    return SensorTrace(
+        clock.rate_hz,
+        samples.acc_m_s2,
+        samples.gyr_rad_s,
+        seq=samples.seq - samples.seq[0],
+        device_time_s=samples.device_time_s,
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import struct
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -118,6 +119,11 @@ def test_an_unknown_sensor_s_notifications_are_shown_with_length_and_rate(air: A
     packets = [line for line in out.splitlines() if " bytes " in line]
     assert "124 bytes" in packets[-1]
     assert "a second" in packets[-1]
+    # Header and first sample in hexadecimal: the counter 0, and at rest 1 g upward is close to 2048 = 0x0800.
+    payload = bytes.fromhex(packets[0].split("a second")[1])
+    counter, *axes = struct.unpack("<I6h", payload[:16])
+    assert (len(payload), counter) == (124, 0)
+    assert abs(axes[2] - 2048) < 50
     status, _, err = run(air, "sniff", "C4:00:00:00:00:09", "--seconds", "1")
     assert status == 2
     assert "not in range" in err
@@ -177,7 +183,7 @@ def test_what_racks_wrote_about_their_links_is_read_back(tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".parquet"])
-def test_what_is_received_is_recorded_number_by_number(tmp_path: Path, suffix: str) -> None:
+def test_what_is_received_is_recorded_and_played_back_bit_by_bit(tmp_path: Path, suffix: str) -> None:
     trace = make_trace()
     file = tmp_path / f"set{suffix}"
     with SensorProcess([(SensorSource("", "Bar sensor 1"), trace)]) as process:
@@ -186,6 +192,18 @@ def test_what_is_received_is_recorded_number_by_number(tmp_path: Path, suffix: s
     recorded = read_recording(file)
     assert f"{len(recorded)} samples" in out
     assert np.allclose(recorded.acc_m_s2, trace.acc_m_s2[recorded.seq], rtol=0, atol=1e-9)
+    again = tmp_path / f"again{suffix}"
+    with SensorProcess([SensorSource(str(file), "Bar sensor 1")]) as process:
+        status, out, _ = run(process, "record", str(again), "--seconds", "3")
+    assert status == 0
+    played = read_recording(again)
+    n = min(len(played), len(recorded))
+    assert n > 100
+    assert np.array_equal(played.acc_m_s2[:n], recorded.acc_m_s2[:n])
+    assert recorded.gyr_rad_s is not None
+    assert played.gyr_rad_s is not None
+    assert np.array_equal(played.gyr_rad_s[:n], recorded.gyr_rad_s[:n])
+    assert np.array_equal(np.diff(played.seq[:n]), np.diff(recorded.seq[:n]))
 
 
 def test_recording_never_overwrites_and_knows_its_formats(air: Air, tmp_path: Path) -> None:

@@ -60,6 +60,15 @@ async def test_when_it_is_not_clear_which_moves_nothing_is_claimed(
     assert progress
 
 
+async def test_a_battery_level_that_is_advertised_is_known_without_connecting(air: Any) -> None:
+    async with air() as there, there.sensor(tells_battery=True, battery_percent=41) as (sensor, _):
+        connections: list[object] = []
+        sensor._device.on("connection", connections.append)
+        found = await scan(there.radio, 10.0, stop_when=lambda heard: bool(heard[0].name))
+    assert [one.battery_percent for one in found] == [41]
+    assert connections == []
+
+
 async def test_a_sensor_s_serial_number_is_read(air: Any) -> None:
     async with air() as there, there.linked(serial="SIM-0042\x1b[31m") as (held, _, _):
         (identified,) = [event for event in held.events if isinstance(event, SensorIdentified)]

@@ -63,15 +63,17 @@ async def test_a_trace_is_streamed_from_another_process() -> None:
     assert np.allclose(held.blocks[0].acc_m_s2, trace.acc_m_s2[:10], rtol=0, atol=1e-9)
 
 
+@pytest.mark.parametrize("stamped", [True, False])
 @pytest.mark.parametrize("rotation", [True, False])
-async def test_a_recording_is_played_back_number_by_number_and_with_its_gaps(
-    tmp_path: Path, rotation: bool
+async def test_a_recording_is_played_back_bit_by_bit_and_with_its_gaps(
+    tmp_path: Path, rotation: bool, stamped: bool
 ) -> None:
     path = tmp_path / "set.csv"
     seq = np.delete(np.arange(5, 1005), slice(33, 40))
     rng = np.random.default_rng(8)
     acc, gyr = rng.normal(size=(2, len(seq), 3)) * 300.0
-    recorded = SampleBlock(seq, seq // 10 * 10 / 150.0, acc, gyr if rotation else None)
+    stamps_s = seq / 150.1 + 7.123456789 if stamped else None
+    recorded = SampleBlock(seq, seq // 10 * 10 / 150.0, acc, gyr if rotation else None, stamps_s)
     write_recording(path, recorded)
     with SensorProcess([SensorSource(str(path))]) as process:
         held = await hold(process)
@@ -81,6 +83,8 @@ async def test_a_recording_is_played_back_number_by_number_and_with_its_gaps(
     assert not rotation or np.array_equal(np.concatenate(played), gyr[:n])
     assert np.array_equal(held.seq - held.seq[0], seq[:n] - seq[0])
     assert (held.blocks[0].gyr_rad_s is not None) is rotation
+    again = [block.device_time_s for block in held.blocks if block.device_time_s is not None]
+    assert np.array_equal(np.concatenate(again), stamps_s[:n]) if stamps_s is not None else again == []
     assert held.link.statistics.lost_samples == 7
     assert load_trace(path).rate_hz == pytest.approx(150.0, rel=1e-3)
 
