@@ -9,6 +9,7 @@ import typer
 
 from station import __version__
 from station.commands.assess import register as register_assess
+from station.commands.athlete_command import app as athlete_app
 from station.commands.backup_command import register as register_backup
 from station.commands.fail import clear_failures, fail
 from station.commands.rack_extras import register as register_rack_extras
@@ -283,3 +284,4 @@ register_sensors(app)
 register_rack_extras(app)
 register_assess(app)
 register_backup(app)
+app.add_typer(athlete_app)

@@ -1,4 +1,4 @@
-"""Raw samples after the set: read back only when they are what was written, kept for two seasons, their room known."""
+"""Raw samples after the set: read back only when they are what was written, kept two seasons, their room known."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def read_raw(folder: Path, file: str, sha256: str) -> SampleBlock:
 
 
 def raw_space(folder: Path) -> RawSpace:
-    """How much room the raw samples of a record's folder take, and from when to when they reach; also while it is used.
+    """How much room the raw samples of a record's folder take, from when to when they reach; also while it is used.
 
     Raises:
         sqlite3.Error: the record cannot be read.

@@ -103,7 +103,7 @@ def test_a_record_with_newer_rows_is_not_overwritten_unasked(record: Record, tmp
     made = make_backup(folder, tmp_path / "second", NIGHT)
     lift(record, BELA, (0.55,))
     record.close()
-    with pytest.raises(RecordIsNewer, match="has 3 rows that this backup has not.*--replace"):
+    with pytest.raises(RecordIsNewer, match=r"has 3 rows that this backup has not.*--replace"):
         restore(made, folder, NIGHT)
     assert speeds(folder / "record.sqlite") == [0.7, 0.68, 0.55]
     done = restore(made, folder, NIGHT, replace_newer=True)
@@ -162,7 +162,7 @@ def test_a_flipped_byte_in_a_raw_file_is_said_and_not_read(record: Record) -> No
     data = bytearray(raw.read_bytes())
     data[-40] ^= 1
     raw.write_bytes(data)
-    with pytest.raises(RawDamaged, match="checksum.*bring the file back"):
+    with pytest.raises(RawDamaged, match=r"checksum.*bring the file back"):
         read_raw(folder, file, sha256)
 
 
@@ -171,7 +171,7 @@ def test_a_folder_that_cannot_be_written_says_so_and_the_last_good_one_stays(
 ) -> None:
     make_backup(record.database.folder, tmp_path / "second", NIGHT)
     (tmp_path / "in the way").write_text("a file")
-    with pytest.raises(BackupFailed, match="no backup was made in .*in the way"):
+    with pytest.raises(BackupFailed, match=r"no backup was made in .*in the way"):
         make_backup(record.database.folder, tmp_path / "in the way", NIGHT + timedelta(days=1))
     assert last_backup(record.database.folder) == NIGHT
 
