@@ -150,8 +150,9 @@ def log(
 ) -> None:
     """Tell the truth about links: received, lost, duplicate, reordered, malformed, rate, jitter, signal, battery.
 
-    Without a sensor it reads what the racks of this machine have written about theirs, the newest report of each as
-    a table or all lines as JSON. With sensors it connects to them, and reports once a second until Ctrl-C.
+    Without a sensor it reads what the racks of this machine have written about theirs: the newest report of each as
+    a table that refreshes until Ctrl-C, or all lines as JSON. With sensors it connects to them, and reports once a
+    second until Ctrl-C. 'received' and the other counts begin when the link does.
     """
     from station.commands.sensors_log import log_live, racks_logs
 
@@ -159,7 +160,10 @@ def log(
         if sensor:
             _run(log_live(radio, _own(profile), sensor, seconds, as_json=output is LogFormat.JSONL))
         else:
-            racks_logs(data_root(data), as_json=output is LogFormat.JSONL)
+            try:
+                racks_logs(data_root(data), seconds, as_json=output is LogFormat.JSONL)
+            except KeyboardInterrupt:
+                return
 
 
 @app.command()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import time
 from collections.abc import Callable
 from contextlib import AsyncExitStack
 from datetime import UTC, datetime
@@ -25,6 +26,8 @@ from station.capture.link_log import FILE_NAME, log_record
 from station.commands.fail import fail
 from station.commands.sensors_claim import the_named_one
 
+REFRESH_S = 1.0  # racks write once a second
+TAIL_BYTES = 100_000  # some minutes of one rack
 COLUMNS = {
     "sensor": "sensor",
     "received_packets": "packets",
@@ -42,24 +45,45 @@ COLUMNS = {
 }
 
 
-def racks_logs(root: Path, *, as_json: bool) -> None:
-    """Print what the racks under a folder have written about their links."""
-    files = sorted(root.glob(f"*/{FILE_NAME}"))
-    if not files:
+def racks_logs(root: Path, seconds: float | None, *, as_json: bool) -> None:
+    """Show what the racks under a folder have written about their links.
+
+    Args:
+        root: the folder.
+        seconds: how long to look; None: until Ctrl-C on a terminal, once elsewhere.
+        as_json: all lines as they are, once; else the newest report of each rack as a table that refreshes.
+    """
+    if not any(root.glob(f"*/{FILE_NAME}")):
         fail(f"no rack under {root} has written about its link yet; name a sensor to connect to it", status=1)
-    lines = [line for file in files for line in _lines(file)]
     if as_json:
-        for line in lines:
+        for line in _racks_lines(root):
             print(json.dumps(line, ensure_ascii=False))
         return
-    newest = {line["rack"]: line for line in lines if line.get("event") == "report" and "rack" in line}
-    Console().print(link_table(list(newest.values())))
+    console = Console()
+    until_s = time.monotonic() + (seconds or (float("inf") if console.is_terminal else 0.0))
+    with Live(_newest(root), console=console, auto_refresh=False) as live:
+        while time.monotonic() < until_s:
+            time.sleep(REFRESH_S)
+            live.update(_newest(root), refresh=console.is_terminal)
 
 
-def _lines(file: Path) -> list[dict[str, Any]]:
-    """The records of a log; a line that a power cut left half is passed over."""
+def _newest(root: Path) -> Table:
+    reports = [line for line in _racks_lines(root, TAIL_BYTES) if line.get("event") == "report"]
+    return link_table(list({line["rack"]: line for line in reports if "rack" in line}.values()))
+
+
+def _racks_lines(root: Path, tail_bytes: int | None = None) -> list[dict[str, Any]]:
+    return [line for file in sorted(root.glob(f"*/{FILE_NAME}")) for line in _lines(file, tail_bytes)]
+
+
+def _lines(file: Path, tail_bytes: int | None) -> list[dict[str, Any]]:
+    """The records of a log, or of its end; a line that a power cut left half is passed over."""
     found = []
-    for text in file.read_text(encoding="utf-8", errors="replace").splitlines():
+    with file.open("rb") as opened:
+        if tail_bytes is not None:
+            opened.seek(max(0, file.stat().st_size - tail_bytes))
+        written = opened.read().decode("utf-8", errors="replace")
+    for text in written.splitlines():
         try:
             record = json.loads(text)
         except ValueError:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import struct
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -15,12 +16,14 @@ from typer.testing import CliRunner
 
 pytest.importorskip("bumble")
 
+from drivers.link_events import LinkReport
 from drivers.profile import shipped_profiles
 from drivers.recording import read_recording
 from drivers.scan import SensorInRange
+from drivers.statistics import LinkStatistics
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
-from station.capture.link_log import FILE_NAME, LinkLog
+from station.capture.link_log import FILE_NAME, LinkLog, log_record
 from station.commands.app import app
 from station.commands.folders import data_folder
 from station.commands.sensors_list import battery_words, sensor_rows, sensor_table
@@ -163,6 +166,24 @@ def test_a_link_s_diagnostics_come_as_lines_of_json(air: Air) -> None:
     keys = ("lost_samples", "duplicate_packets", "reordered_packets", "malformed_packets", "reconnects")
     assert [report[key] for key in keys] == [0] * 5
     assert {"packet_rate_hz", "jitter_s", "signal_dbm"} <= set(report)
+
+
+def test_the_view_of_a_link_shows_every_count_and_refreshes(tmp_path: Path) -> None:
+    log = LinkLog(data_folder(tmp_path, "rack 1"))
+    counts = LinkStatistics(packets=9001, samples=9002, lost_samples=9003, duplicates=9004, reordered=9005)
+    counts = replace(counts, malformed=9006)
+    report = LinkReport(counts, 19.97, 0.0123, -61, 42.0, 87, 9007, 100.0, 160.0)
+    record = log_record(report, "Bar sensor 1", ONE, NOON)
+    assert record is not None
+    log.write({"rack": "rack 1"} | record)
+    log.close()
+    words = ["sensors", "log", "--data", str(tmp_path), "--seconds", "2"]
+    shown = CliRunner().invoke(app, words, env={"COLUMNS": "220", "FORCE_COLOR": "1"}).stdout
+    for figure in ("rack 1", "Bar sensor 1", *(str(9000 + n) for n in range(1, 8)), "19.97", "0.0123", "87"):
+        assert figure in shown
+    assert "-61, 42 s ago" in shown
+    assert "2026-10-14T11:59:00" in shown  # a minute before noon
+    assert shown.count("Bar sensor 1") > 1
 
 
 def test_what_racks_wrote_about_their_links_is_read_back(tmp_path: Path) -> None:
