@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from station.capture.rack_view import AthleteTile, RackPlan, Unit
@@ -10,6 +10,8 @@ from station.readiness.plates import load_words
 from station.squad.athletes import Athlete
 from station.squad.sets import same_load
 from station.store.rows import SetRow
+
+DONE = "done"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +34,13 @@ class LineUp:
         """A person names who lifts."""
         return replace(self, current=athlete_id, confirmed=athlete_id is not None, proposed=None)
 
-    def set_over(self) -> LineUp:
-        """A set has ended: the next in order is proposed."""
-        return replace(self, proposed=self._after(self.current))
+    def set_over(self, has_something_to_do: Callable[[str], bool] = lambda _: True) -> LineUp:
+        """A set has ended: the next in order who still has something to do is proposed, else the next."""
+        following = self._after(self.current)
+        for athlete_id in following:
+            if has_something_to_do(athlete_id):
+                return replace(self, proposed=athlete_id)
+        return replace(self, proposed=following[0] if following else None)
 
     def set_begins(self) -> LineUp:
         """A rep came. Unless somebody was named since the last set, it is the proposed athlete's, unconfirmed."""
@@ -51,11 +57,23 @@ class LineUp:
         """The group with one more, when not in it yet."""
         return self if self.athlete(athlete.athlete_id) else replace(self, group=(*self.group, athlete))
 
-    def _after(self, athlete_id: str | None) -> str | None:
+    def without(self, athlete_id: str) -> LineUp:
+        """The group with one less."""
+        group = tuple(a for a in self.group if a.athlete_id != athlete_id)
+        return replace(self, group=group, current=None if self.current == athlete_id else self.current)
+
+    def with_squad(self, group: Sequence[Athlete], squad: Sequence[Athlete]) -> LineUp:
+        """The same order with what is known of everybody now, and whoever joined this rack's group at the end."""
+        known = {a.athlete_id: a for a in squad}
+        stay = [known[a.athlete_id] for a in self.group if a.athlete_id in known]
+        here = {a.athlete_id for a in stay}
+        return replace(self, group=(*stay, *(a for a in group if a.athlete_id not in here)))
+
+    def _after(self, athlete_id: str | None) -> list[str]:
+        """Everybody in lifting order, from the one after this athlete on, who comes last."""
         ids = [a.athlete_id for a in self.group]
-        if not ids:
-            return None
-        return ids[(ids.index(athlete_id) + 1) % len(ids)] if athlete_id in ids else ids[0]
+        first = ids.index(athlete_id) + 1 if athlete_id in ids else 0
+        return ids[first:] + ids[:first]
 
 
 def to_do(plan: RackPlan | None, sets_today: Sequence[SetRow], lift: str, unit: Unit = "kg") -> str:
@@ -66,7 +84,7 @@ def to_do(plan: RackPlan | None, sets_today: Sequence[SetRow], lift: str, unit: 
         return f"warm-up {load_words(plan.warmup_load_kg, unit)}"
     done = sum(1 for s in sets_today if s.lift == lift and s.kind == "work")
     if done >= plan.work_sets:
-        return "done"
+        return DONE
     return f"set {done + 1} of {plan.work_sets}"
 
 

@@ -14,17 +14,22 @@ from datetime import date
 
 from drivers.samples import SampleBlock
 from station import __version__
-from station.capture.lineup import LineUp
+from station.capture.lineup import DONE, LineUp, to_do
 from station.capture.link_news import LinkNews
 from station.capture.measurement import Measurement
 from station.capture.pins import PinGate
+from station.capture.rack_place import Place, keep_place, read_place
 from station.capture.rack_setup import RackSetup
 from station.capture.rack_state import OpenSet, RackState
 from station.capture.rack_view import LiveTrace, RackView, RepStatus, TroubleLine
 from station.capture.raw_keeper import RawKeeper
 from station.capture.rep_row import failed_rep, measured_rep, unmeasured_rep
+from station.capture.rest_check import KIND as CALIBRATION
+from station.capture.rest_check import RestCheck
 from station.capture.session import Session
 from station.capture.surroundings import KINDS, Surroundings
+from station.capture.trouble_words import trouble_line
+from station.capture.undo import UndoStack
 from station.capture.view_builder import build_view
 from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
 from station.readiness.bar_change import change_on_bar
@@ -53,6 +58,8 @@ class RackCore:
         show: takes each new picture of the rack, and stretches of live velocity.
         today: the local day.
         surroundings: disk, clock, backup and shared database, looked at once a minute; None: not looked at.
+        renew: what the desk has changed of squad, plans and calendar, asked for once a minute between sets; gives
+            None while nothing has. None: never asked.
     """
 
     def __init__(
@@ -64,20 +71,24 @@ class RackCore:
         show: Show,
         today: Callable[[], date],
         surroundings: Surroundings | None = None,
+        renew: Callable[[RackSetup], RackSetup | None] | None = None,
     ) -> None:
         self.record, self.setup = record, setup
         self._measurement, self._raw, self._show, self._today = measurement, raw, show, today
         self.troubles: dict[str, TroubleLine] = {}
-        self._undo: list[Callable[[], None]] = []
+        self._undo = UndoStack()
         self._waiting: deque[MotionEvent] = deque()
         self._pins = PinGate(time.monotonic)
         self._synced_at_s = 0.0
-        self._surroundings = surroundings
+        self._surroundings, self._renew = surroundings, renew
+        self._rest = RestCheck()
         self._looked_at_s: float | None = None
         self.session = Session(record, setup, today())
         first = setup.group[0].athlete_id if setup.group else None
         self.state = RackState(LineUp(setup.group, first), setup.lift.name, 20.0)
         self._ready_for_next()
+        self._kept_place: Place | None = None
+        self._take_up_place()
         self._take_up_open_set()
         self.publish()
 
@@ -86,7 +97,10 @@ class RackCore:
     def samples(self, block: SampleBlock) -> None:
         """Samples from the link."""
         self._raw.add(block)
+        if len(block) and self.troubles.pop("silence", None) is not None:
+            self.publish()
         self._handle(self._measurement.feed(block))
+        self._look_at_rest(block)
         trace = self._measurement.live()
         if trace is not None:
             self._show(trace)
@@ -99,6 +113,8 @@ class RackCore:
             self.troubles.pop(kind, None)
             if trouble is not None:
                 self.troubles[kind] = trouble
+        if not news.sensor.streaming:
+            self._rest.forget()
         if news.facts is not None:
             self._measurement.use(news.facts)
         if news.address is not None and self.record.claimed_sensor() != (news.sensor.name, news.address):
@@ -116,17 +132,43 @@ class RackCore:
             self._look_around(host_now_s)
 
     def _look_around(self, host_now_s: float) -> None:
-        """Disk, clock, backup and shared database: once a minute, since none of them changes faster."""
-        if self._surroundings is None:
-            return
+        """Another day, the desk, disk, clock, backup, shared database: once a minute, since none changes faster."""
         if self._looked_at_s is not None and host_now_s - self._looked_at_s < LOOK_AROUND_EVERY_S:
             return
         self._looked_at_s = host_now_s
+        if not self._lifting:
+            self._hear_the_desk()
+            if self._new_session_if_due():
+                self.publish()
+        if self._surroundings is None:
+            return
         found = {line.kind: line for line in self._surroundings.troubles(self.record)}
         before = {kind: line for kind, line in self.troubles.items() if kind in KINDS}
         if found != before:
             self.troubles = {k: v for k, v in self.troubles.items() if k not in KINDS} | found
             self.publish()
+
+    @property
+    def _lifting(self) -> bool:
+        return self.state.set is not None and self.state.set.is_open
+
+    def _look_at_rest(self, block: SampleBlock) -> None:
+        """Between sets the bar rests: does the sensor read gravity?"""
+        if self._lifting:
+            self._rest.forget()
+        elif self._rest.take(block):
+            self.publish()
+
+    def _hear_the_desk(self) -> None:
+        """Squad, plans and calendar as the desk has them now; whoever is called up at this bar stays."""
+        setup = self._renew(self.setup) if self._renew is not None else None
+        if setup is None:
+            return
+        self.setup = replace(setup, settings=self.setup.settings, plates=self.setup.plates)
+        self.session = Session(self.record, self.setup, self.session.day)
+        self._equipment()
+        self.state.lineup = self.state.lineup.with_squad(setup.group, setup.squad)
+        self.publish()
 
     def retry(self) -> None:
         """Try again to save what the disk refused."""
@@ -161,9 +203,7 @@ class RackCore:
         elif isinstance(event, SetEnd):
             self._end_open_set(event.reason)
         elif isinstance(event, Trouble):
-            self.troubles[event.kind] = TroubleLine(
-                event.kind, event.kind.replace("_", " "), event.advice, event.kind == "sensor_fell"
-            )
+            self.troubles[event.kind] = trouble_line(event)
         elif isinstance(event, Gap):
             self._say_hole(event)
 
@@ -203,6 +243,9 @@ class RackCore:
         if state.set is not None and state.set.is_open:
             return state.set
         self._new_session_if_due()
+        self._undo.set_begins()
+        for kind in ("sensor_fell", "sensor_slipped"):
+            self.troubles.pop(kind, None)
         proposed = state.lineup.proposed
         state.lineup = state.lineup.set_begins()
         if proposed is not None:
@@ -254,8 +297,54 @@ class RackCore:
         for kind in ("restart", "load"):
             self.troubles.pop(kind, None)
         self.state.set = replace(open_set, is_open=False)
-        self.state.lineup = self.state.lineup.set_over()
         self.session.set_ends(open_set.athlete_id)
+        self.state.lineup = self.state.lineup.set_over(self._has_something_to_do)
+
+    def _has_something_to_do(self, athlete_id: str) -> bool:
+        lift = self.state.lift
+        plan = self.session.plan(athlete_id, lift)
+        return to_do(plan, self.session.sets_of(athlete_id), lift) != DONE
+
+    def _reopen(self, ended: OpenSet) -> None:
+        """A set that somebody ended goes on, as long as no other has begun."""
+        self.state.set = ended
+        self.session.set_begins(ended.set_id)
+        self.session.everything_changed()
+        self._begin_raw(ended.set_id)
+
+    def _take_up_place(self) -> None:
+        """After a power cut the same people stand at the same bar; a coach with a PIN signs in again."""
+        place = read_place(self.record.database.folder)
+        if place is None or not place.holds(self.session.day, self.session.number):
+            return
+        state, known = self.state, {a.athlete_id: a for a in self.setup.squad}
+        kept = tuple(known[key] for key in place.group if key in known)
+        new = tuple(a for a in self.setup.group if a not in kept)
+        current, proposed = (key if key in known else None for key in (place.current, place.proposed))
+        confirmed = place.confirmed and current is not None
+        state.lineup = LineUp((*kept, *new), current, confirmed, proposed)
+        state.lift, state.load_kg = place.lift, place.load_kg
+        if place.staff in self.setup.staff and place.staff not in self.setup.pin_needed:
+            state.staff = place.staff
+        range_m = self.session.of(current, place.lift).usual_range_of_motion_m
+        self._measurement.new_set(lift_named(place.lift), range_m)
+
+    def _keep_place(self) -> None:
+        state, lineup = self.state, self.state.lineup
+        place = Place(
+            self.session.day.isoformat(),
+            self.session.number,
+            tuple(a.athlete_id for a in lineup.group),
+            lineup.current,
+            lineup.confirmed,
+            lineup.proposed,
+            state.lift,
+            state.load_kg,
+            state.staff,
+        )
+        if place != self._kept_place:
+            keep_place(self.record.database.folder, place)
+            self._kept_place = place
 
     def _take_up_open_set(self) -> None:
         """A set that a power cut interrupted goes on: the same athlete, load and lift, with the next rep."""
@@ -296,12 +385,16 @@ class RackCore:
         if sensor.streaming:
             self.session.equipment = equipment_words(sensor.name, self.setup.plates.bar_kg)
 
-    def _new_session_if_due(self) -> None:
-        """Another day, or three idle hours: what was is history now."""
+    def _new_session_if_due(self) -> bool:
+        """Another day, or three idle hours: what was is history now, and whoever coaches signs in anew."""
         today = self._today()
-        if (today, self.record.session_now(today)) != (self.session.day, self.session.number):
-            self.session = Session(self.record, self.setup, today)
-            self._equipment()
+        if (today, self.record.session_now(today)) == (self.session.day, self.session.number):
+            return False
+        self.session = Session(self.record, self.setup, today)
+        self.state.staff, self.state.set, self.state.on_bar = None, None, None
+        self._undo = UndoStack()
+        self._equipment()
+        return True
 
     def _ready_for_next(self) -> None:
         """Load and range of motion for whoever lifts now."""
@@ -315,4 +408,7 @@ class RackCore:
     def publish(self) -> None:
         """Show how the rack stands now."""
         self.session.look_anew()
-        self._show(build_view(self.setup, self.state, self.session, self.troubles))
+        self._keep_place()
+        resting = {} if self._lifting or self._rest.trouble is None else {CALIBRATION: self._rest.trouble}
+        self.state.can_undo = self._undo.possible
+        self._show(build_view(self.setup, self.state, self.session, self.troubles | resting))

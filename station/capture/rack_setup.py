@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from station.capture.rack_settings import read_settings
 from station.capture.rack_view import RackPlan, ScreenSettings, Unit
 from station.capture.squad_facts import SquadFacts, facts_of
 from station.readiness.plates import KG_PER_LB, KG_RACK, LB_RACK, PlateSet
+from station.readiness.within_set import LEAST_STOP, MOST_STOP
 from station.squad.athletes import Athlete
 from station.squad.lifts import Lift, lift_named
-from station.store.rack_things import BAR, PLATE, LiftTarget, badge_holders, pin_hashes, targets, things_of
+from station.store.rack_things import (
+    BAR,
+    COLLARS,
+    PLATE,
+    SENSOR,
+    LiftTarget,
+    Thing,
+    badge_holders,
+    pin_hashes,
+    targets,
+    things_of,
+)
 from station.store.record import Record
 
 
@@ -93,11 +106,16 @@ def _plans(record: Record) -> dict[tuple[str, str], RackPlan]:
             row["planned_load_kg"],
             row["ceiling_kg"],
             row["work_sets"],
-            row["stop_loss"],
+            _stop(row["stop_loss"]),
             (low, high) if low is not None and high is not None else None,
             target.velocity_at_1rm_m_s,
         )
     return plans
+
+
+def _stop(share: float | None) -> float | None:
+    """A stop outside 10 to 40 % is none: a plan from elsewhere must not stop the screen."""
+    return share if share is not None and LEAST_STOP <= share <= MOST_STOP else None
 
 
 def _equipment(record: Record, unit: Unit) -> tuple[PlateSet, tuple[tuple[str, float], ...]]:
@@ -106,12 +124,20 @@ def _equipment(record: Record, unit: Unit) -> tuple[PlateSet, tuple[tuple[str, f
     common = LB_RACK if unit == "lb" else KG_RACK
     bars = tuple((t.label, t.weighed_kg) for t in things if t.kind == BAR)
     bar_kg = bars[0][1] if bars else common.bar_kg
+    common = replace(
+        common, bar_kg=bar_kg, collars_kg=_newest(things, COLLARS), sensor_kg=_newest(things, SENSOR)
+    )
     plates = [t for t in things if t.kind == PLATE]
     own = [t for t in plates if t.unit == unit] or plates
     if not own:
-        return replace(common, bar_kg=bar_kg), bars
+        return common, bars
     own = [t for t in own if t.unit == own[0].unit]
     per_unit = KG_PER_LB if own[0].unit == "lb" else 1.0
     pairs = tuple((float(t.label), t.pairs) for t in own)
     weighed = tuple((float(t.label), t.weighed_kg / per_unit) for t in own)
-    return PlateSet(pairs, own[0].unit, bar_kg, weighed=weighed), bars
+    return replace(common, pairs=pairs, unit=own[0].unit, weighed=weighed), bars
+
+
+def _newest(things: Sequence[Thing], kind: str) -> float:
+    """What the one written down last weighs, kg; 0 without any."""
+    return next((t.weighed_kg for t in reversed(things) if t.kind == kind), 0.0)

@@ -27,6 +27,7 @@ class RackState:
     Attributes:
         on_bar: the plates that hung on each side during the last set; None when nobody knows.
         pin_words: why the last sign-in failed, or "".
+        can_undo: there is something to take back.
     """
 
     lineup: LineUp
@@ -37,3 +38,4 @@ class RackState:
     sensor: SensorLine = WAITING
     on_bar: PlatesPerSide | None = None
     pin_words: str = ""
+    can_undo: bool = False

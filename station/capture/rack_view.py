@@ -18,6 +18,8 @@ from station.readiness.sensitivity import WarmupShows
 from station.readiness.within_set import RepsLeft
 
 Unit = Literal["kg", "lb"]
+Band = tuple[float, float]
+"""Lowest and highest velocity, m/s."""
 Figure = Literal["mean", "propulsive", "peak"]
 SetField = Literal["load_kg", "bar_kg", "lift"]
 
@@ -141,13 +143,14 @@ class CoachNotes:
 
 @dataclass(frozen=True, slots=True)
 class SessionSet:
-    """One set of this session at this rack, for correcting several at once. `clock` is the local time it began."""
+    """One set of this session at this rack, for correcting it later. `clock` is the local time it began."""
 
     set_id: str
     clock: str
     athlete: str
     lift: str
     load_kg: float
+    name_confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +197,12 @@ class RackView:
         bars: weighed bars of this rack, (label, kg); `bar_kg` is the one in use.
         settings: how the screen is set.
         bar_change: what changes on the bar since the last load, such as "100 to 120 kg: add 10 a side", or "".
+        usual_at_warmup: the usual range at the fixed warm-up load, whatever hangs on the bar.
+        planned_kg, last_used_kg: the plan's load, and that of this athlete's latest set of this lift.
+        stop_loss: the stop chosen for this athlete's work sets, as a fraction.
+        set_name_confirmed: somebody said whose set it is that is shown.
+        all_cautions: of this lift, for whoever asks for them again.
+        can_undo: there is something to take back.
         badges: what a badge reader types, and which athlete that is.
         pin_needed: staff who sign in with a PIN. `pin_words` answers a try that failed, or "".
     """
@@ -236,6 +245,13 @@ class RackView:
     pin_needed: tuple[str, ...] = ()
     pin_words: str = ""
     badges: tuple[tuple[str, str], ...] = ()
+    usual_at_warmup: UsualRange | None = None
+    planned_kg: float | None = None
+    last_used_kg: float | None = None
+    stop_loss: float | None = None
+    set_name_confirmed: bool = True
+    all_cautions: tuple[str, ...] = ()
+    can_undo: bool = True
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -293,6 +309,9 @@ class RackActions(Protocol):
 
     def decide(self, decision: Decision, load_kg: float | None = None) -> None:
         """The coach's decision about the suggestion; `load_kg` with CHANGE."""
+
+    def use_goal(self, stop_loss: float | None, band_m_s: Band | None) -> None:
+        """Where this athlete's sets of this lift stop (10 to 40 %), and the target band; None: neither."""
 
     def undo(self) -> None:
         """Take the last action of a person back."""

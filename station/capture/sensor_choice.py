@@ -130,7 +130,10 @@ async def _the_claimed_one(
     sensor = next(filter(is_mine, heard), None) or await _by_serial(radio, choice, mine, heard, asked)
     if sensor is None:
         say(
-            LinkNews(WAITING, _not_there(f"{mine.name or mine.address}, this rack's sensor, is not in range"))
+            LinkNews(
+                WAITING,
+                _not_there(f"{mine.name or mine.address}, this rack's sensor, is not in range, or asleep"),
+            )
         )
     return Chosen(sensor) if sensor is not None else None
 
@@ -225,7 +228,7 @@ def _note(words: str, advice: str) -> TroubleLine:
 
 
 def _not_there(what: str) -> TroubleLine:
-    advice = "Switch the sensor on and bring it near; charge it if it stays dark."
+    advice = "Switch the sensor on or move it awake, and bring it near; charge it if it stays dark."
     return TroubleLine("link", what, advice, True)
 
 

@@ -22,13 +22,16 @@ from station.capture.today import (
 )
 from station.readiness.history import differs
 from station.readiness.results import UsualRange
-from station.readiness.usual import SquadPrior
+from station.readiness.usual import NO_SQUAD, SquadPrior
 from station.readiness.within_set import RepsLeft, reps_left, velocity_loss
 from station.squad.athletes import Athlete
 from station.squad.lifts import Lift, lift_named
 from station.squad.sets import same_load
+from station.store.rack_things import newest_decisions
 from station.store.record import Record
 from station.store.rows import SetRow
+
+TAKEN_BACK = "taken back"
 
 
 class Session:
@@ -55,7 +58,7 @@ class Session:
         self._not_done: dict[str, tuple[tuple[str, date], ...]] = {}
         self._usual: dict[tuple[str, str, float], UsualRange | None] = {}
         self._sets: list[SetRow] | None = None
-        self._decided: dict[tuple[str, str], tuple[Decision, float]] = {}
+        self._decided: dict[tuple[str, str], tuple[Decision, float | None]] | None = None
         self._open_set_id: str | None = None
 
     # -- asking ----------------------------------------------------------------------------------------------
@@ -136,8 +139,9 @@ class Session:
         if athlete_id is None:
             return None
         now = self.of(athlete_id, lift)
-        if now.warmup_load_kg is not None and same_load(now.warmup_load_kg, load_kg) and now.history:
-            return now.usual
+        at_warmup = now.warmup_load_kg is not None and same_load(now.warmup_load_kg, load_kg)
+        if at_warmup and (now.history or self._prior(lift) != NO_SQUAD):
+            return now.usual  # without own history the squad's, dashed
         key = (athlete_id, lift, load_kg)
         if key not in self._usual:
             sets = self._record.observations(athlete_id, lift)
@@ -148,6 +152,12 @@ class Session:
     def begun(self) -> bool:
         """Whether a set has been lifted at this rack in this session."""
         return bool(self._all_sets())
+
+    def cautions_due(self, lift: Lift) -> bool:
+        """Whether the cautions stand on the screen: before the first set, and before the first that can pin
+        somebody."""
+        lifted = {s.lift for s in self._all_sets()}
+        return not lifted or (lift.can_pin and not any(lift_named(name).can_pin for name in lifted))
 
     def _all_sets(self) -> list[SetRow]:
         if self._sets is None:
@@ -169,18 +179,29 @@ class Session:
         if plan is None or athlete_id is None:
             return None
         today = [s for s in self._record.observations(athlete_id, lift) if s.day == self.day]
-        decided = self._decided.get((athlete_id, lift))
-        return next_load_kg(plan, today, decided[1] if decided else None, self.setup.plates)
+        return next_load_kg(plan, today, self.decided_kg(athlete_id, lift), self.setup.plates)
+
+    def last_used_kg(self, athlete_id: str | None, lift: str) -> float | None:
+        """The load of this athlete's latest set of this lift, today's or an earlier one, kg; None without any."""
+        return self.of(athlete_id, lift).last_used_kg
 
     def decision(self, athlete_id: str | None, lift: str) -> Decision | None:
         """What was decided about this athlete's suggestion."""
-        decided = self._decided.get((athlete_id or "", lift))
+        decided = self._decisions().get((athlete_id or "", lift))
         return decided[0] if decided else None
 
     def decided_kg(self, athlete_id: str | None, lift: str) -> float | None:
         """The load that was decided for."""
-        decided = self._decided.get((athlete_id or "", lift))
+        decided = self._decisions().get((athlete_id or "", lift))
         return decided[1] if decided else None
+
+    def _decisions(self) -> dict[tuple[str, str], tuple[Decision, float | None]]:
+        """Of this session, out of the record: a restarted station knows them, and they move with their set."""
+        if self._decided is None:
+            whose = {s.set_id: (s.athlete_id or "", s.lift) for s in self._all_sets()}
+            rows = newest_decisions(self._record, list(whose))
+            self._decided = {whose[i]: (Decision(d), load) for i, d, load in rows if d != TAKEN_BACK}
+        return self._decided
 
     @property
     def all_sets(self) -> list[SetRow]:
@@ -196,6 +217,11 @@ class Session:
     def owner(self, set_id: str) -> str | None:
         """Whose set it is now."""
         return next((s.athlete_id for s in self._all_sets() if s.set_id == set_id), None)
+
+    def name_confirmed(self, set_id: str) -> bool:
+        """Whether somebody said whose set this is; an unnamed set has no name to confirm."""
+        row = next((s for s in self._all_sets() if s.set_id == set_id), None)
+        return row is None or row.athlete_id is None or row.name_confirmed
 
     def set_view(self, set_id: str, athlete_id: str | None, is_open: bool) -> SetView | None:
         """A set of this session with its reps."""
@@ -228,6 +254,11 @@ class Session:
         fastest = max(own, key=lambda r: r.mean_velocity_m_s or 0.0)
         return differs(fastest.displacement_m, self.of(row.athlete_id, row.lift).usual_depth_m)
 
+    def can_decide(self, athlete_id: str, lift: str) -> bool:
+        """Whether a suggestion of this session waits for a decision, or had one."""
+        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == "warm-up"]
+        return bool(warmups) and self.of(athlete_id, lift).suggestion is not None
+
     # -- telling ---------------------------------------------------------------------------------------------
 
     def decide(
@@ -251,9 +282,16 @@ class Session:
                 "staff": staff,
             },
         )
-        if chosen is not None:
-            self._decided[(athlete_id, lift)] = (decision, chosen)
+        self._decided = None
         return chosen
+
+    def take_decision_back(self, athlete_id: str, lift: str, staff: str | None) -> None:
+        """Undecided again: the plan is kept until somebody decides."""
+        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == "warm-up"]
+        if warmups:
+            row = {"sentence": "", "decision": TAKEN_BACK, "staff": staff}
+            self._record.decide(warmups[-1].set_id, row)
+        self._decided = None
 
     def set_begins(self, set_id: str) -> None:
         """A set began; what is known of its athlete stays, since an open set does not speak."""
@@ -273,6 +311,7 @@ class Session:
     def everything_changed(self) -> None:
         """A correction may concern anybody."""
         self._sets = None
+        self._decided = None
         self._today.clear()
         self._usual.clear()
         self._allowed.clear()

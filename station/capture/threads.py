@@ -22,7 +22,15 @@ from drivers.samples import SampleBlock
 from station.capture.link_news import LinkNews
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
-from station.capture.rack_view import Decision, LiveTrace, RackView, ScreenSettings, SetField, TroubleLine
+from station.capture.rack_view import (
+    Band,
+    Decision,
+    LiveTrace,
+    RackView,
+    ScreenSettings,
+    SetField,
+    TroubleLine,
+)
 from station.store.record import Record
 
 log = logging.getLogger(__name__)
@@ -344,6 +352,10 @@ class RackThreads(CaptureThreads[Rack, RackView]):
     def decide(self, decision: Decision, load_kg: float | None = None) -> None:
         """The coach's decision about the suggestion."""
         self.touch(lambda rack: rack.decide(decision, load_kg))
+
+    def use_goal(self, stop_loss: float | None, band_m_s: Band | None) -> None:
+        """Where this athlete's sets of this lift stop, and the target band."""
+        self.touch(lambda rack: rack.use_goal(stop_loss, band_m_s))
 
     def undo(self) -> None:
         """Take the last action of a person back."""

@@ -42,6 +42,7 @@ class AthleteToday:
     usual_range_of_motion_m: float | None
     coach: CoachNotes | None = None
     usual_depth_m: float | None = None
+    last_used_kg: float | None = None
 
 
 NOBODY = AthleteToday(None, None, (), None, None, None, None)
@@ -83,10 +84,11 @@ def athlete_today(
         sets: all sets of this athlete and lift, in order of time, today's included.
         prior: the squad's experience at this lift's warm-up loads.
     """
+    last_kg = sets[-1].load_kg if sets else None
     if plan is None:
         suggestion = suggest(None, 0.0, None, None, setting.plates)
         range_m, depth_m = usual_displacement_m(sets), usual_depth_m(sets)
-        return AthleteToday(None, None, (), None, None, suggestion, range_m, None, depth_m)
+        return AthleteToday(None, None, (), None, None, suggestion, range_m, None, depth_m, last_kg)
     now = (setting.day, setting.session)
     load, like = plan.warmup_load_kg, setting.like_day(setting.day)
     depth_m = usual_depth_m(sets)
@@ -109,6 +111,7 @@ def athlete_today(
         usual_displacement_m(earlier),
         coach_notes(plan, lift, earlier, setting.day, prior, like),
         depth_m,
+        last_kg,
     )
 
 

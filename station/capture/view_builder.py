@@ -27,6 +27,7 @@ def build_view(
     set_view = session.set_view(shown.set_id, shown.athlete_id, shown.is_open) if shown else None
     plan = session.plan(lineup.current, state.lift)
     settings = setup.settings
+    cautions = cautions_for(lift_named(state.lift))
     change = change_on_bar(setup.plates, state.on_bar, state.load_kg, settings.unit)
     return RackView(
         rack_name=setup.name,
@@ -50,7 +51,7 @@ def build_view(
         sensor=state.sensor,
         troubles=_sorted([*troubles.values(), *_battery(state)]),
         say=_say(state, session, set_view),
-        cautions=() if session.begun else cautions_for(lift_named(state.lift)),
+        cautions=cautions if session.cautions_due(lift_named(state.lift)) else (),
         data_note=setup.data_note,
         unit=settings.unit,
         figure=settings.figure_for(state.lift),
@@ -67,6 +68,13 @@ def build_view(
         badges=setup.badges,
         pin_needed=setup.pin_needed,
         pin_words=state.pin_words,
+        usual_at_warmup=now.usual,
+        planned_kg=plan.planned_load_kg if plan else None,
+        last_used_kg=session.last_used_kg(lineup.current, state.lift),
+        stop_loss=plan.stop_loss if plan else None,
+        set_name_confirmed=shown is None or session.name_confirmed(shown.set_id),
+        all_cautions=cautions,
+        can_undo=state.can_undo,
     )
 
 
@@ -76,7 +84,7 @@ def _session_sets(session: Session) -> tuple[SessionSet, ...]:
         athlete = session.athlete(row.athlete_id)
         clock = row.born_at.astimezone().strftime("%H:%M")
         name = athlete.name if athlete else "no name"
-        found.append(SessionSet(row.set_id, clock, name, row.lift, row.load_kg))
+        found.append(SessionSet(row.set_id, clock, name, row.lift, row.load_kg, row.name_confirmed))
     return tuple(found)
 
 
@@ -101,7 +109,11 @@ def _battery(state: RackState) -> list[TroubleLine]:
     lifting = state.set is not None and state.set.is_open
     if lifting or percent is None or percent > LOW_BATTERY_PERCENT:
         return []
-    return [TroubleLine("battery", f"sensor battery at {percent} %", "Charge it, or take another sensor.")]
+    return [
+        TroubleLine(
+            "battery", f"The sensor's battery is at {percent} %", "Charge it, or take another sensor."
+        )
+    ]
 
 
 def _sorted(lines: list[TroubleLine]) -> tuple[TroubleLine, ...]:

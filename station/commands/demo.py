@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import numpy as np
 from rich.console import Console
 
 from drivers.recording import read_recording
 from simulated_sensor.club import make_club
+from simulated_sensor.imu_errors import SensorErrors, bench_calibrated_sensor
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import make_session_trace
@@ -61,7 +64,15 @@ def _sensor(look: Look, recording: Path | None) -> SensorSource | tuple[SensorSo
         return SensorSource(str(recording), SENSOR_NAME)
     rest_s = REST_WITH_A_DISPLAY_S if look.headless_s is None else REST_WITHOUT_S
     sets = bar_program(make_club(local_day()), rack=1, rounds=WORK_ROUNDS)
-    return SensorSource("", SENSOR_NAME), make_session_trace(sets, seed=SEED, rest_between_s=rest_s)
+    sensor = _well_calibrated(bench_calibrated_sensor(np.random.default_rng(SEED)))
+    return SensorSource("", SENSOR_NAME), make_session_trace(
+        sets, seed=SEED, rest_between_s=rest_s, sensor=sensor
+    )
+
+
+def _well_calibrated(sensor: SensorErrors) -> SensorErrors:
+    """The same sensor with a tenth of its bias, so that it reads gravity at rest as a calibrated one does."""
+    return replace(sensor, acc_bias_m_s2=sensor.acc_bias_m_s2 / 10)
 
 
 def recording_length_s(recording: Path) -> float:

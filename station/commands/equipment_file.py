@@ -1,15 +1,16 @@
-"""Reading a rack's bars and plates, as weighed, from CSV. Bad rows are named by line and left out."""
+"""A rack's bars, plates, collars and sensor, as weighed, from CSV. Bad rows are named by line and left out."""
 
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
 
 from station.commands.squad_file import SquadFileError
 from station.readiness.plates import KG_PER_LB
-from station.store.rack_things import BAR, PLATE, Thing
+from station.store.rack_things import KINDS, PLATE, Thing
 
 COLUMNS = ("kind", "label", "weighed_kg")
 FURTHEST_OFF = 0.25  # a plate that weighs a quarter more than is written on it is a typing error
@@ -49,16 +50,33 @@ def read_equipment(path: Path) -> EquipmentFile:
     return EquipmentFile(tuple(things), tuple(complaints))
 
 
+def listed(things: Sequence[Thing]) -> list[str]:
+    """A line a thing, for reading: what is written on it, what it weighs, how far that is off."""
+    if not things:
+        return ["Nothing is written down for this rack: common plates as cast, a bar of 20 kg."]
+    return [_line(thing) for thing in things]
+
+
+def _line(thing: Thing) -> str:
+    weighs = f"{thing.kind}, {thing.label}: weighs {thing.weighed_kg:g} kg"
+    if thing.kind != PLATE:
+        return weighs
+    cast = float(thing.label) * (KG_PER_LB if thing.unit == "lb" else 1.0)
+    pairs = "1 pair" if thing.pairs == 1 else f"{thing.pairs} pairs"
+    off = f"{100 * (thing.weighed_kg / cast - 1):+.1f} %"
+    return f"{thing.kind}, {thing.label} {thing.unit}: weighs {thing.weighed_kg:g} kg ({off}), {pairs}"
+
+
 def _thing(row: dict[str, str | None]) -> Thing:
     kind, label = _text(row, "kind").lower(), _text(row, "label")
-    if kind not in (BAR, PLATE):
-        raise ValueError(f"kind {kind!r} is neither bar nor plate")
+    if kind not in KINDS:
+        raise ValueError(f"kind {kind!r} is neither bar nor plate, nor collars, nor sensor")
     unit = (row.get("unit") or "").strip() or "kg"
     if unit not in ("kg", "lb"):
         raise ValueError(f"unit {unit!r} is neither kg nor lb")
     weighed = _mass(row, "weighed_kg")
-    if kind == BAR:
-        return Thing(BAR, label, unit, weighed)
+    if kind != PLATE:
+        return Thing(kind, label, unit, weighed)
     written = _mass(row, "label") * (KG_PER_LB if unit == "lb" else 1.0)
     if abs(weighed - written) > FURTHEST_OFF * written:
         raise ValueError(f"a plate of {label} {unit} does not weigh {weighed:g} kg")

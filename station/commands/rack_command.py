@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from drivers.profile_file import load_profile
+from station.capture.desk_news import DeskNews
 from station.capture.link_source import SensorChoice, listen_to_sensor
 from station.capture.measurement import Measurement
 from station.capture.rack import Rack
@@ -43,11 +44,14 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
         data_note: stands on the screen, e.g. "demo data".
         any_lift: measure whatever comes, for a recording whose lift nobody knows.
     """
+    news = DeskNews(record, data_note)
+    news.take_over()
     setup = setup_from_record(record, data_note)
     around = Surroundings(record.database.folder, utc_now)
     raw = RawKeeper(record.database.folder / "raw")
     raw.recover(record)
-    return Rack(record, setup, Measurement(None if any_lift else setup.lift), raw, show, local_day, around)
+    measurement = Measurement(None if any_lift else setup.lift)
+    return Rack(record, setup, measurement, raw, show, local_day, around, news)
 
 
 def run_on_radio(

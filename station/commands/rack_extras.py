@@ -14,34 +14,38 @@ RackOption = Annotated[str, typer.Option("--rack", help="Name of the rack.")]
 
 def equipment(
     file: Annotated[
-        Path,
+        Path | None,
         typer.Argument(
-            help="CSV with the columns kind (bar or plate), label (what is written on it), weighed_kg; optional: "
-            "unit (kg or lb, of the label), pairs (0: gone)."
+            help="CSV with the columns kind (bar, plate, collars: both together, sensor), label (what is written on "
+            "it), weighed_kg; optional: unit (kg or lb, of the label), pairs (0: gone). Without a file: what is "
+            "written down is listed."
         ),
-    ],
+    ] = None,
     rack: RackOption = "rack 1",
     data: Annotated[Path | None, typer.Option("--data", help="Folder of the record.")] = None,
 ) -> None:
-    """Write down the bars and plates of a rack as the scale weighed them.
+    """Write down what a rack has as the scale weighed it, or list it.
 
     A plate that is 3 % off is worth a day's difference in bar speed, so what a load weighs is taken from the scale.
     The first bar is the usual one. A row with the same kind, label and unit replaces the earlier one.
     """
-    from station.commands.equipment_file import read_equipment
+    from station.commands.equipment_file import listed, read_equipment
     from station.commands.folders import data_folder
     from station.commands.rack_command import utc_now
-    from station.store.rack_things import thing_row
+    from station.store.rack_things import thing_row, things_of
     from station.store.record import Record
 
     with clear_failures():
-        read = read_equipment(file)
-        if read.things:
-            record = Record(data_folder(data, rack), rack, utc_now)
-            try:
-                record.add_rows("equipment", [thing_row(thing) for thing in read.things])
-            finally:
-                record.close()
+        read = read_equipment(file) if file is not None else None
+        record = Record(data_folder(data, rack), rack, utc_now)
+        try:
+            if read is None:
+                for line in listed(things_of(record)):
+                    typer.echo(line)
+                return
+            record.add_rows("equipment", [thing_row(thing) for thing in read.things])
+        finally:
+            record.close()
     for complaint in read.complaints:
         typer.echo(complaint, err=True)
     typer.echo(f"{len(read.things)} bars and plates written down, {len(read.complaints)} rows left out")

@@ -1,4 +1,7 @@
-"""The group at this rack as large tiles in lifting order: number, name, what is still to do; who is next."""
+"""The group at this rack as large tiles in lifting order: number, name, what is still to do; who is next.
+
+At the end of the row the key for anybody else of the squad, and the one for everything else.
+"""
 
 from __future__ import annotations
 
@@ -30,6 +33,8 @@ class AthleteTiles(QWidget):
             tile.clicked.connect(self._tile_clicked)
         self.page_button = TouchButton("More names", look, self)
         self.page_button.clicked.connect(self._turn_page)
+        self.anybody = TouchButton("Who?", look, self, key="A")
+        self.anybody.set_words("Who?", spoken="all names of the squad")
         self.more = TouchButton("More", look, self, key="M")
 
     def set_look(self, look: Look) -> None:
@@ -39,6 +44,7 @@ class AthleteTiles(QWidget):
             tile.look = look
             tile.update()
         self.page_button.set_look(look)
+        self.anybody.set_look(look)
         self.more.set_look(look)
 
     def show_view(self, view: RackView) -> None:
@@ -91,8 +97,9 @@ class AthleteTiles(QWidget):
 
     def _lay_out(self) -> None:
         gap, control, height = self.look.metrics.gap, self.look.metrics.control, self.height()
-        width = self.width() - control - gap
+        width = self.width() - 2 * (control + gap)
         self.more.setGeometry(self.width() - control, 0, control, height)
+        self.anybody.setGeometry(width + gap, 0, control, height)
         paged = len(self._group) > TILES_ON_A_PAGE
         self.page_button.setVisible(paged)
         if paged:

@@ -9,7 +9,15 @@ from station.capture.rack_view import RackView
 from station.screens.lettering import Letterer
 from station.screens.painted import Painted
 from station.screens.theme import TextSize
-from station.screens.wording import ask_first, athlete_name, bar_words, load_words, loaded_for_next, set_words
+from station.screens.wording import (
+    ask_first,
+    athlete_name,
+    bar_words,
+    load_words,
+    loaded_for_next,
+    name_words,
+    set_words,
+)
 
 WITH_DESCENDERS = 1.34  # of a line, in cap heights
 
@@ -23,9 +31,8 @@ class BarLine(Painted):
         """Paint this state of the rack."""
         self._view = view
         load = load_words(view.load_kg, view.unit)
-        self.setAccessibleName(
-            f"{athlete_name(view)}, {view.lift}, {set_words(view)}, {load}, {bar_words(view)}"
-        )
+        parts = (athlete_name(view), name_words(view), view.lift, set_words(view), load, bar_words(view))
+        self.setAccessibleName(", ".join(part for part in parts if part))
         self.update()
 
     def height_needed(self) -> int:
@@ -57,7 +64,7 @@ class BarLine(Painted):
     def _second_line(view: RackView, letter: Letterer, width: float) -> str:
         """What changes on the bar, or its plates; of lift and set what fits (both are said elsewhere as well)."""
         line = bar_words(view)
-        for part in (view.lift, set_words(view)):
+        for part in (name_words(view), view.lift, set_words(view)):
             longer = f"{line} · {part}" if part else line
             if letter.width(longer, TextSize.COACH) > width:
                 return line

@@ -29,6 +29,8 @@ class CautionsPage(Painted):
         super().__init__(look, parent)
         self._cautions: tuple[str, ...] = ()
         self._read: tuple[str, ...] = ()
+        self._all: tuple[str, ...] = ()
+        self._asked = False
         self._first = 0
         self.button = TouchButton(BEGIN, look, self)
         self.button.clicked.connect(self.mark_read)
@@ -39,11 +41,18 @@ class CautionsPage(Painted):
         self.button.set_look(look)
 
     def show_view(self, view: RackView) -> None:
-        """Take the cautions of this state; visible until read, never over a rep."""
-        self._cautions = view.cautions
+        """Take the cautions of this state; visible until read, never over a rep. The next session asks anew."""
+        if not view.cautions:
+            self._read = ()
+        asked_for = self._asked and not view.cautions and not (view.set is not None and view.set.is_open)
+        self._cautions = view.all_cautions if asked_for else view.cautions
+        if asked_for:
+            return
+        self._asked = False
+        self._all = view.all_cautions or view.cautions
         if view.cautions != self._read and not self.isVisible():
             self._first = 0
-        self.setAccessibleName(f"{HEADING}: " + " ".join(view.cautions))
+        self._speak()
         has_reps = view.set is not None and bool(view.set.reps)
         self.setVisible(bool(view.cautions) and view.cautions != self._read and not has_reps)
         self._name_button()
@@ -56,16 +65,22 @@ class CautionsPage(Painted):
             self._name_button()
             self.update()
             return
-        self._read, self._first = self._cautions, 0
+        self._read, self._first = () if self._asked else self._cautions, 0
+        self._asked = False
         self.hide()
         self.read.emit()
 
     def show_again(self) -> None:
         """On demand, also later in the session."""
-        self._read, self._first = (), 0
+        self._read, self._first, self._asked = (), 0, True
+        self._cautions = self._cautions or self._all
+        self._speak()
         self._name_button()
         self.setVisible(bool(self._cautions))
         self.shown.emit()
+
+    def _speak(self) -> None:
+        self.setAccessibleName(f"{HEADING}: " + " ".join(self._cautions))
 
     def _name_button(self) -> None:
         last = self._first + self._fit() >= len(self._cautions)

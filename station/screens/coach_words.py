@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from station.capture.rack_view import CoachNotes, RackView
-from station.readiness.results import TodayAssessed
+from station.readiness.results import TodayAssessed, Verdict
 from station.readiness.season import SeasonTrend
 from station.screens.wording import MINUS, load_words, today_words, velocity_words
 
@@ -21,6 +21,7 @@ def coach_lines(view: RackView) -> list[str]:
         _reps_left(notes),
         f"Strength over the season: {_season(notes.season)}.",
         _likeness(notes),
+        _chances(view.assessed),
         _maximum(view.assessed, view),
         _end_of_line(notes),
         _warmup_load(notes, load, view),
@@ -60,6 +61,15 @@ def _likeness(notes: CoachNotes) -> str:
     return (
         f"Today is {notes.like_day}: {count} earlier {'session' if count == 1 else 'sessions'} on such days."
     )
+
+
+def _chances(now: TodayAssessed | None) -> str:
+    """What the verdict does not say: how likely a change is that matters."""
+    if now is None or now.verdict is Verdict.TOO_LITTLE_HISTORY:
+        return ""
+    down, up = (f"{round(100 * p)} %" for p in (now.probability_slower, now.probability_faster))
+    worth = velocity_words(now.smallest_worthwhile_m_s)
+    return f"Chance of being down by what 5 % of strength is worth ({worth} m/s): {down}; up: {up}."
 
 
 def _maximum(now: TodayAssessed | None, view: RackView) -> str:

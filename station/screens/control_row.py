@@ -70,6 +70,7 @@ class ControlRow(QWidget):
         self.bar.set_words(load_words(view.load_kg, view.unit), view.lift, spoken="bar: load and lift")
         not_full = view.set is not None and view.set.not_full_effort
         self.effort.set_words("Full effort" if not_full else "Not full effort")
+        self.undo.setEnabled(view.can_undo)
         self.effort.setEnabled(view.set is not None)
         self.this_set.setEnabled(view.set is not None)
         self.end.setEnabled(view.set is not None and view.set.is_open)

@@ -27,7 +27,7 @@ class TouchButton(QAbstractButton):
         super().__init__(parent)
         self.look = look
         self.words = ""
-        self._sub = ""
+        self.sub = ""
         self._large = large
         self._primary = False
         if key:  # not QAbstractButton's own shortcut: that one waits for an animation of 100 ms
@@ -45,7 +45,7 @@ class TouchButton(QAbstractButton):
     def set_words(self, name: str, sub: str = "", *, spoken: str = "") -> None:
         """Change the word, the smaller line below it, and what a screen reader says."""
         self.words = name  # not setText: an ampersand in a name would make a shortcut
-        self._sub = sub
+        self.sub = sub
         self.setAccessibleName(spoken or " ".join(part for part in (name, sub) if part))
         self.setAccessibleDescription(f"key {self._key}" if self._key else "")
         self.update()
@@ -84,15 +84,15 @@ class TouchButton(QAbstractButton):
             letter.line(inner, self.words, TextSize.READING, align=Align.CENTRE, strong=True)
             return
         fewer = 1 if metrics.large_print else 0
-        lines, under = (3 if not self._sub else 2) - fewer, 2 - fewer
+        lines, under = (3 if not self.sub else 2) - fewer, 2 - fewer
         high = letter.height(self.words, inner.width(), TextSize.COACH, lines, strong=True)
-        low = letter.height(self._sub, inner.width(), TextSize.COACH, under) if self._sub else 0.0
-        gap = metrics.line_px(TextSize.COACH) - metrics.cap_px(TextSize.COACH) if self._sub else 0.0
+        low = letter.height(self.sub, inner.width(), TextSize.COACH, under) if self.sub else 0.0
+        gap = metrics.line_px(TextSize.COACH) - metrics.cap_px(TextSize.COACH) if self.sub else 0.0
         inner.setTop(box.center().y() - (high + gap + low) / 2)
         used = letter.block(inner, self.words, TextSize.COACH, lines, align=Align.CENTRE, strong=True)
-        if self._sub:
+        if self.sub:
             inner.setTop(used.bottom() + gap)
-            letter.block(inner, self._sub, TextSize.COACH, under, align=Align.CENTRE)
+            letter.block(inner, self.sub, TextSize.COACH, under, align=Align.CENTRE)
 
     def _focus_ring(self, painter: QPainter, box: QRectF, ink: str) -> None:
         inset = self.look.metrics.stroke * 1.5

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
-from station.capture.rack_view import RackView, RepStatus
+from station.capture.rack_view import Band, RackView, RepStatus, RepView, SessionSet
 from station.screens.drawer import Choice
 from station.screens.wording import KG_PER_LB, load_words, velocity_words
 
 SCALES = (100, 125, 150, 175, 200)
+STOPS = (10, 15, 20, 25, 30, 35, 40)
+EARLIER_SETS = 6
 
 
 def step_kg(view: RackView) -> float:
@@ -25,23 +27,73 @@ def stepped_load_kg(view: RackView, load_kg: float, steps: int) -> float:
 
 
 def bar_page(view: RackView) -> list[Choice]:
-    """Loads in reach first, then the lifts."""
-    loads: dict[float, str] = {}
-    if view.warmup_load_kg is not None:
-        loads[view.warmup_load_kg] = "warm-up"
-    if view.suggestion is not None:
-        if view.suggestion.planned_kg is not None:
-            loads[view.suggestion.planned_kg] = "planned"
-        if view.suggestion.load_kg is not None:
-            loads.setdefault(view.suggestion.load_kg, "suggested")
-    for steps in (-8, -4, 4, 8):
-        loads.setdefault(stepped_load_kg(view, view.load_kg, steps), "")
+    """Loads with a reason first, then steps; lift and bar before them, stop and target after."""
+    loads = named_loads(view)
+    steps = {stepped_load_kg(view, view.load_kg, n): "" for n in (-8, -4, 4, 8)}
     choices = [
         Choice(f"load:{load!r}", load_words(load, view.unit), sub, current=load == view.load_kg)
-        for load, sub in sorted(loads.items())
+        for some in (loads, {kg: sub for kg, sub in steps.items() if kg not in loads})
+        for load, sub in sorted(some.items())
     ]
     bars = [Choice("page:bars", "Which bar", bar_words(view))] if len(view.bars) > 1 else []
-    return [Choice("page:lift", "Lift", view.lift), *bars, *choices]
+    return [Choice("page:lift", "Lift", view.lift), *bars, *choices, *_goals(view)]
+
+
+def named_loads(view: RackView) -> dict[float, str]:
+    """Loads that somebody may want on the bar now, each with the reason, kg."""
+    made = view.suggestion
+    planned = view.planned_kg if view.planned_kg is not None else made.planned_kg if made else None
+    reasons = (
+        (view.warmup_load_kg, "warm-up"),
+        (planned, "planned"),
+        (made.load_kg if made else None, "suggested"),
+        (view.last_used_kg, "last used"),
+    )
+    loads: dict[float, str] = {}
+    for load, reason in reasons:
+        if load is not None:
+            loads[load] = f"{loads[load]}, {reason}" if load in loads else reason
+    return loads
+
+
+def _goals(view: RackView) -> list[Choice]:
+    """Stop and target, where there is a plan they belong to."""
+    if view.warmup_load_kg is None:
+        return []
+    return [
+        Choice("page:stop", "Stop", stop_choice(view.stop_loss)),
+        Choice("page:target", "Target", band_words(view.target_band_m_s)),
+    ]
+
+
+def stop_choice(share: float | None) -> str:
+    """A stop in words."""
+    return "no stop" if share is None else f"{round(100 * share)} % loss"
+
+
+def band_words(band: Band | None) -> str:
+    """A target band in words, m/s."""
+    return "none" if band is None else f"{velocity_words(band[0])} to {velocity_words(band[1])}"
+
+
+def stop_page(view: RackView) -> list[Choice]:
+    """At which loss of velocity a work set stops; 10 to 40 %."""
+    none = Choice("stop:", "No stop", current=view.stop_loss is None)
+    shares = (percent / 100 for percent in STOPS)
+    return [none, *(Choice(f"stop:{s!r}", stop_choice(s), current=s == view.stop_loss) for s in shares)]
+
+
+def target_page(view: RackView) -> list[Choice]:
+    """Target bands a tenth wide, those around the last one first."""
+    now = view.target_band_m_s
+    bands = [(round(low / 20, 2), round(low / 20 + 0.1, 2)) for low in range(3, 27)]
+    middle = sum(now) / 2 if now else view.usual.expected_m_s if view.usual else 0.5
+    bands.sort(key=lambda band: abs(sum(band) / 2 - middle))
+    none = Choice("target:", "No target", current=now is None)
+    return [
+        none,
+        *(Choice(f"target:{b[0]!r}|{b[1]!r}", band_words(b), "m/s", current=b == now) for b in bands),
+    ]
 
 
 def bar_words(view: RackView) -> str:
@@ -125,25 +177,69 @@ def change_page(view: RackView) -> list[Choice]:
 
 
 def set_page(view: RackView) -> list[Choice]:
-    """Whose set it was, and each rep to strike out or put back, newest first."""
+    """Whose set it was, the newest rep, the group's names, the other reps, and this session's earlier sets."""
     if view.set is None:
         return []
-    choices = [Choice("page:whose", "Whose set?", view.athlete.name if view.athlete else "no name")]
-    for rep in reversed(view.set.reps):
-        struck = rep.status is RepStatus.STRUCK
-        speed = "" if rep.mean_velocity_m_s is None else velocity_words(rep.mean_velocity_m_s)
-        words = f"Rep {rep.number} {speed}".strip()
-        sub = "struck: put back" if struck else "strike out"
-        choices.append(Choice(f"{'back' if struck else 'strike'}:{rep.rep_id}", words, sub, current=struck))
-    return choices
+    whose = Choice("page:whose", "Whose set?", view.athlete.name if view.athlete else "no name")
+    reps = [_rep_choice(rep) for rep in reversed(view.set.reps)]
+    return [whose, *reps[:1], *_names(view), *reps[1:], *earlier_sets(view)]
+
+
+def _rep_choice(rep: RepView) -> Choice:
+    """A rep to strike out or put back."""
+    struck = rep.status is RepStatus.STRUCK
+    speed = "" if rep.mean_velocity_m_s is None else velocity_words(rep.mean_velocity_m_s)
+    words = f"Rep {rep.number} {speed}".strip()
+    sub = "struck: put back" if struck else "strike out"
+    return Choice(f"{'back' if struck else 'strike'}:{rep.rep_id}", words, sub, current=struck)
+
+
+def _names(view: RackView) -> list[Choice]:
+    """Everybody else of the group, so that a set under the wrong name is two touches from the right one; the name
+    itself where nobody has confirmed it."""
+    current = view.athlete.athlete_id if view.athlete else ""
+    return [
+        Choice(f"whose:{a.athlete_id}", a.name, "confirm" if a.athlete_id == current else "move set here")
+        for a in view.group
+        if a.athlete_id != current or not view.set_name_confirmed
+    ]
+
+
+def earlier_sets(view: RackView) -> list[Choice]:
+    """This session's earlier sets, newest first, to give one to somebody else also afterwards."""
+    shown = view.set.set_id if view.set else ""
+    earlier = [one for one in view.session_sets if one.set_id != shown]
+    return [
+        Choice(f"page:earlier/{one.set_id}", f"{one.clock} {one.athlete}", _earlier_words(one, view))
+        for one in reversed(earlier[-EARLIER_SETS:])
+    ]
+
+
+def _earlier_words(one: SessionSet, view: RackView) -> str:
+    return load_words(one.load_kg, view.unit) if one.name_confirmed else "name not confirmed"
+
+
+def earlier_page(view: RackView, set_id: str) -> list[Choice]:
+    """Whose an earlier set was."""
+    anybody = Choice(f"anybody:{set_id}", "Somebody else", "all names")
+    return [
+        *(Choice(f"move:{set_id}|{a.athlete_id}", a.name, shirt_words(a.shirt_number)) for a in view.group),
+        anybody,
+    ]
 
 
 def whose_page(view: RackView) -> list[Choice]:
-    """The group, to move the set to the right name."""
+    """The group, to move the set to the right name, and the way to everybody else."""
     current = view.athlete.athlete_id if view.athlete else ""
+    anybody = Choice(f"anybody:{view.set.set_id if view.set else ''}", "Somebody else", "all names")
     return [
-        Choice(f"whose:{a.athlete_id}", a.name, shirt_words(a.shirt_number), current=a.athlete_id == current)
-        for a in view.group
+        *(
+            Choice(
+                f"whose:{a.athlete_id}", a.name, shirt_words(a.shirt_number), current=a.athlete_id == current
+            )
+            for a in view.group
+        ),
+        anybody,
     ]
 
 
@@ -211,10 +307,11 @@ def figure_page(view: RackView) -> list[Choice]:
 def who_page(view: RackView) -> list[Choice]:
     """The group in lifting order, to hand the bar over."""
     current = view.athlete.athlete_id if view.athlete else ""
-    return [
+    group = [
         Choice(f"athlete:{a.athlete_id}", a.name, a.to_do, current=a.athlete_id == current)
         for a in view.group
     ]
+    return [*group, Choice("anybody:", "Somebody else", "all names")]
 
 
 def set_actions(view: RackView) -> list[Choice]:

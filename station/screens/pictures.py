@@ -11,12 +11,12 @@ import numpy as np
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
-from station.capture.rack_view import Decision, LiveTrace, RackView, ScreenSettings, SetField
+from station.capture.rack_view import Band, Decision, LiveTrace, RackView, ScreenSettings, SetField
 from station.screens.colour_vision import MISSING_CONE, seen_picture
 from station.screens.mirror_window import MirrorWindow
 from station.screens.opening import screens_application
 from station.screens.rack_window import RackWindow
-from station.screens.sample_views import states
+from station.screens.sample_views import club, states
 from station.screens.snapshot import save_snapshot
 from station.screens.theme import ScreenGeometry, ThemeName
 
@@ -75,6 +75,9 @@ class NobodyListens:
         """Nothing."""
 
     def decide(self, decision: Decision, load_kg: float | None = None) -> None:
+        """Nothing."""
+
+    def use_goal(self, stop_loss: float | None, band_m_s: Band | None) -> None:
         """Nothing."""
 
     def undo(self) -> None:
@@ -169,6 +172,10 @@ def _drawer_pictures(window: RackWindow, stem: Path, percent: int) -> list[Path]
         button.click()
         written.append(save_snapshot(window, stem.with_name(f"{stem.name}-{page}.png")))
         window.drawer.close_page()
+    window.show_view(replace(_scaled_states(percent)["mid set"], squad=club()))
+    window.tiles.anybody.click()
+    written.append(save_snapshot(window, stem.with_name(f"{stem.name}-all-names.png")))
+    window.everybody.close_page()
     window.coach.open_page()
     written.append(save_snapshot(window, stem.with_name(f"{stem.name}-athlete-page.png")))
     window.coach.hide()

@@ -47,6 +47,7 @@ class RackApp:
         self._diagonal_in = diagonal_in
         self.painter = Painter()
         self.awake, self.sound = KeepAwake(), Sound()
+        self._silence_said = False
         self.threads = RackThreads(make_rack, source, self.painter.wake, find_sensor)
         self.window = make_rack_window(
             self.threads, theme_name=theme, diagonal_in=diagonal_in, full_screen=full_screen
@@ -67,6 +68,9 @@ class RackApp:
     def _painted(self, view: RackView) -> None:
         """The display stays awake while a sensor streams or a set is shown."""
         self.awake.want(view.sensor.streaming or view.set is not None)
+        if view.settings.sound and not self.sound.possible and not self._silence_said:
+            self._silence_said = True
+            self.window.say("This machine has nothing that plays a sound: no tones.")
 
     def open_check_in(self) -> KioskWindow:
         """The check-in over the rack's screen, while nobody lifts; the mirror goes blank while somebody answers."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer
 
-from station.capture.rack_view import Decision, Figure, RackActions, RackView
+from station.capture.rack_view import Band, Decision, Figure, RackActions, RackView
 from station.screens import drawer_pages
 from station.screens.drawer import Choice
 
@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 
 ASKED_FOR_MS = 1500
 FIGURES: dict[str, Figure] = {"mean": "mean", "propulsive": "propulsive", "peak": "peak"}
+
+
+def _band(value: str) -> Band | None:
+    low, _, high = value.partition("|")
+    return (float(low), float(high)) if low else None
 
 
 class RackTouches(QObject):
@@ -31,7 +36,7 @@ class RackTouches(QObject):
         super().__init__(window)
         self._window = window
         self._actions = actions
-        self._open_now = ""
+        self._open_now = self._set_to_name = ""
         self._asked_kg: float | None = (
             None  # quick taps go on from the last asked load, not from a view on its way
         )
@@ -45,6 +50,8 @@ class RackTouches(QObject):
         row.effort.clicked.connect(self._effort)
         row.undo.clicked.connect(actions.undo)
         window.tiles.more.clicked.connect(self._open_more)
+        window.tiles.anybody.clicked.connect(self._open_everybody)
+        window.everybody.chosen.connect(self._anybody)
         row.end.clicked.connect(actions.end_set)
         row.next.clicked.connect(self._next)
         row.use.clicked.connect(self._use)
@@ -123,6 +130,9 @@ class RackTouches(QObject):
             "screen": ("Screen", lambda: drawer_pages.screen_page(view, theme)),
             "scale": ("Size", lambda: drawer_pages.scale_page(view)),
             "figure": ("Big number", lambda: drawer_pages.figure_page(view)),
+            "stop": ("Stop at", lambda: drawer_pages.stop_page(view)),
+            "target": ("Target, m/s", lambda: drawer_pages.target_page(view)),
+            "earlier": ("Whose set?", lambda: drawer_pages.earlier_page(view, about)),
             "decide": ("Which load?", lambda: drawer_pages.decide_page(view)),
             "who": ("Who lifts?", lambda: drawer_pages.who_page(view)),
             "badge": ("Whose badge?", lambda: drawer_pages.badge_page(view, about)),
@@ -157,6 +167,9 @@ class RackTouches(QObject):
     def _open_set_or_decide(self) -> None:
         self.open("decide" if self._window.large_row.pending else "set")
 
+    def _open_everybody(self) -> None:
+        self.open_everybody()
+
     def _open_more(self) -> None:
         self.open("more")
 
@@ -185,6 +198,14 @@ class RackTouches(QObject):
                 self.athlete(value)
             case "whose":
                 self._name(value)
+            case "move":
+                self._actions.name_set(*value.split("|"))
+            case "anybody":
+                self.open_everybody(value)
+            case "stop":
+                self._goal(stop=float(value) if value else None)
+            case "target":
+                self._goal(band=_band(value))
             case "fix":
                 self._fix(*value.split("|"))
             case "badge":
@@ -201,6 +222,25 @@ class RackTouches(QObject):
             self._actions.correct_from(set_id, "bar_kg", float(value))
         else:
             self._actions.correct_from(set_id, "load_kg", float(value))
+
+    def _goal(self, **asked: float | Band | None) -> None:
+        """Another stop or another target; the other one stays."""
+        view = self._window.view
+        if view is not None:
+            now: dict[str, Any] = {"stop": view.stop_loss, "band": view.target_band_m_s} | asked
+            self._actions.use_goal(now["stop"], now["band"])
+
+    def open_everybody(self, set_id: str = "") -> None:
+        """All names over the whole screen: for the bar, or for a set that is somebody else's."""
+        self._set_to_name = set_id
+        self._window.everybody.open_page("whose set" if set_id else "who lifts")
+
+    def _anybody(self, athlete_id: str) -> None:
+        set_id, self._set_to_name = self._set_to_name, ""
+        if set_id:
+            self._actions.name_set(set_id, athlete_id)
+        else:
+            self.athlete(athlete_id)
 
     def _sign_in(self, staff: str) -> None:
         view = self._window.view

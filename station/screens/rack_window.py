@@ -19,6 +19,7 @@ from station.screens.coach_page import CoachPage
 from station.screens.control_row import ControlRow, decision_pending
 from station.screens.drawer import Choice, Drawer
 from station.screens.drawer_pages import shirt_words
+from station.screens.everybody_page import EverybodyPage
 from station.screens.keypad import Keypad
 from station.screens.large_row import LargeRow
 from station.screens.mirror_window import MirrorWindow
@@ -88,6 +89,7 @@ class RackWindow(QWidget):
         self.coach = CoachPage(self.look, self)
         self.drawer = Drawer(self.look, self)
         self.keypad = Keypad(self.look, self)
+        self.everybody = EverybodyPage(self.look, self)
         self.keypad.digit.connect(self._digit)
         self.keypad.entered.connect(self._find)
         self._finder = ShirtFinder()
@@ -115,7 +117,7 @@ class RackWindow(QWidget):
         """Everything that paints a view."""
         return (
             *(self.strip, self.tiles, self.now, self.history, self.card),
-            *(self.controls, self.large_row, self.cautions, self.coach),
+            *(self.controls, self.large_row, self.cautions, self.coach, self.everybody),
         )
 
     @Slot(object)
@@ -348,6 +350,7 @@ class RackWindow(QWidget):
         self.strip.setGeometry(pad, pad, width, strip)
         tiles_top = pad + strip + gap
         self.tiles.setGeometry(pad, tiles_top, width, row)
+        self.everybody.setGeometry(pad, pad, width, height - 2 * pad)
         foot = height - pad - row
         self.controls.split_px = split
         self.controls.setGeometry(pad, foot, width, row)

@@ -74,6 +74,25 @@ CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
 CAUTIONS = cautions_for(LIFTS["back squat"])
 
 
+def club(count: int = 120) -> tuple[AthleteTile, ...]:
+    """A whole squad, for the page of all names."""
+    given = ("Aino", "Bela", "Cleo", "Dana", "Emil", "Greta", "Hanno", "Jonna", "Kaspar", "Lotte", "Ole")
+    family = (
+        "Amsel",
+        "Birkholz",
+        "Cornelissen",
+        "Dahlmann",
+        "Eversberg",
+        "Feddersen",
+        "Grünwald",
+        "Holtkamp",
+    )
+    return tuple(
+        AthleteTile(f"s{n}", f"{given[n % len(given)]} {family[n % len(family)]}", n + 1, "")
+        for n in range(count)
+    )
+
+
 def history(sessions: int = 20) -> tuple[WarmupPoint, ...]:
     """Sessions every few days over some weeks, drawn from a seeded generator."""
     noise = np.random.default_rng(6).normal(0.0, 0.035, sessions)
@@ -147,6 +166,11 @@ def base() -> RackView:
         bars=(("competition bar", 20.05), ("technique bar", 14.9)),
         bar_kg=20.05,
         staff_names=("Coach Adeyemi", "Coach Lund", "Dr Petrosyan"),
+        usual_at_warmup=USUAL,
+        planned_kg=100.0,
+        last_used_kg=97.5,
+        stop_loss=0.2,
+        all_cautions=CAUTIONS,
     )
 
 
@@ -173,9 +197,9 @@ def assessed_view(
 
 
 SLOWER = "Ease to 95 kg: 0.06 m/s slower than usual at 60 kg."
-USUAL_SENTENCE = "Stay at 100 kg: as usual at 60 kg."
-FASTER = "Go to 102.5 kg if the coach agrees: 0.09 m/s faster than usual at 60 kg."
-TOO_LITTLE = "Nothing suggested: 2 earlier sessions at 60 kg, 3 are needed."
+USUAL_SENTENCE = "Keep the plan: 100 kg, as usual at 60 kg."
+FASTER = "Go up to 102.5 kg: 0.09 m/s faster than usual at 60 kg."
+TOO_LITTLE = "Keep the plan: 100 kg, too little history at 60 kg to say more."
 
 
 def _ask_a_coach() -> RackView:
@@ -224,7 +248,7 @@ def states() -> dict[str, RackView]:
         "The set so far is kept. Bring the sensor near the screen.",
         serious=True,
     )
-    low = TroubleLine("battery", "Sensor 3 is at 12 %.", "Change it for a full one after this set.")
+    low = TroubleLine("battery", "The sensor's battery is at 12 %.", "Charge it, or take another sensor.")
     return {
         "session start": replace(base(), cautions=CAUTIONS),
         "before the first rep": base(),
@@ -235,7 +259,9 @@ def states() -> dict[str, RackView]:
         "slower": slower,
         "as usual": assessed_view(0.66, Verdict.AS_USUAL, USUAL_SENTENCE, 100.0),
         "faster": assessed_view(0.75, Verdict.FASTER, FASTER, 102.5, "fairly sure"),
-        "too little history": assessed_view(0.64, Verdict.TOO_LITTLE_HISTORY, TOO_LITTLE, None, "not sure"),
+        "too little history": assessed_view(
+            0.64, Verdict.TOO_LITTLE_HISTORY, TOO_LITTLE, 100.0, "not sure: too little history"
+        ),
         "decided": replace(slower, decision=Decision.KEEP_PLAN),
         "next load": replace(
             slower,
@@ -259,7 +285,10 @@ def states() -> dict[str, RackView]:
         "struck out": _with_last(RepStatus.STRUCK, 0.91, "the spotter caught the bar"),
         "link lost": replace(work, troubles=(low, lost)),
         "unnamed set": replace(unnamed, set=set_of(rep(1, 0.58), rep(2, 0.57))),
-        "name proposed": replace(base(), name_confirmed=False, set=set_of(rep(1, 0.63))),
+        "name proposed": replace(
+            base(), name_confirmed=False, set_name_confirmed=False, set=set_of(rep(1, 0.63))
+        ),
+        "first time": replace(base(), history=(), usual=UsualRange(0.44, 0.66, 0.88, 0.17, 0, False)),
         "six athletes": replace(work, group=SIX, athlete=SIX[3], next_athlete_id="a5"),
         "longest names": replace(slower, group=LONG, athlete=LONG[0], next_athlete_id="b2"),
         "pounds": replace(

@@ -55,7 +55,8 @@ class HistoryPlot:
 
     def matches(self) -> list[float]:
         """Where a match was, as far as it lies in the plot."""
-        return [self.x(day) for day in match_days(self.points) if day >= self.points[0].day]
+        first, last = self.points[0].day, self.points[-1].day
+        return [self.x(day) for day in match_days(self.points) if first <= day <= last]
 
 
 class WarmupHistory(Painted):
@@ -93,6 +94,8 @@ class WarmupHistory(Painted):
             return None
         if view.assessed is not None:
             return view.assessed.usual
+        if view.usual_at_warmup is not None:
+            return view.usual_at_warmup
         return view.usual if view.warmup_load_kg == view.load_kg else None
 
     def _plot(self, painter: QPainter, letter: Letterer, box: QRectF) -> None:

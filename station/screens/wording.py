@@ -46,6 +46,11 @@ def athlete_name(view: RackView) -> str:
     return view.athlete.name if view.name_confirmed else f"{view.athlete.name} ?"
 
 
+def name_words(view: RackView) -> str:
+    """Whether somebody has said that it is this athlete's set that is shown."""
+    return "" if view.set_name_confirmed or view.athlete is None else "name not confirmed"
+
+
 def plates_words(view: RackView) -> str:
     """Plates per side of the load on the bar."""
     return view.plates.in_words() if view.plates else "plates unknown"
@@ -166,4 +171,5 @@ def sensor_words(view: RackView) -> str:
 def quiet_facts(view: RackView) -> list[str]:
     """What the strip says while nothing is wrong, the most wanted first."""
     staff = view.staff or "nobody signed in"
-    return [part for part in (view.rack_name, view.lift, set_words(view), staff, sensor_words(view)) if part]
+    facts = (view.rack_name, view.lift, set_words(view), name_words(view), staff, sensor_words(view))
+    return [part for part in facts if part]

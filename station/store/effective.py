@@ -28,7 +28,7 @@ def _latest(target: ColumnElement[Any], field: str) -> Any:
     )
 
 
-SET_FIELDS = ("athlete_id", "lift", "load_kg", "bar_kg", "full_effort")
+SET_FIELDS = ("athlete_id", "lift", "load_kg", "bar_kg", "full_effort", "name_confirmed")
 
 
 def effective_sets() -> Select[Any]:
@@ -53,7 +53,7 @@ def set_row(row: Any) -> SetRow:
         row.born_at,
         row.rack,
         _now(row, "athlete_id", row.athlete_id),
-        row.name_confirmed or row.corrected_athlete_id is not None,
+        _now(row, "name_confirmed", row.name_confirmed or row.corrected_athlete_id is not None),
         row.day,
         row.session,
         _now(row, "lift", row.lift),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -11,14 +11,21 @@ from sqlalchemy import func, select
 
 from station.store.rack_tables import badges, equipment, lift_targets, staff_pins
 from station.store.record import Record
-from station.store.tables import sets
+from station.store.tables import decisions, sets
 
-BAR, PLATE = "bar", "plate"
+BAR, PLATE, COLLARS, SENSOR = "bar", "plate", "collars", "sensor"
+KINDS = (BAR, PLATE, COLLARS, SENSOR)
 
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """A bar, or one size of plate: what is written on it, its unit, what it weighs, how many pairs there are."""
+    """A bar, one size of plate, the two collars together, or the sensor on the bar.
+
+    Attributes:
+        label, unit: what is written on it, and the unit of that.
+        weighed_kg: what the scale said.
+        pairs: how many pairs there are; 0: it is gone.
+    """
 
     kind: str
     label: str
@@ -75,6 +82,15 @@ def badge_holders(record: Record) -> dict[str, str]:
         rows = connection.execute(select(badges).order_by(badges.c.id)).all()
     newest = {r.code: r.athlete_id for r in rows}
     return {code: athlete_id for code, athlete_id in newest.items() if athlete_id}
+
+
+def newest_decisions(record: Record, set_ids: Collection[str]) -> list[tuple[str, str, float | None]]:
+    """For each of these sets what was decided last about its suggestion: set, decision, load (kg); oldest first."""
+    query = select(decisions).where(decisions.c.set_id.in_(set_ids)).order_by(decisions.c.id)
+    with record.database.read() as connection:
+        rows = connection.execute(query).all()
+    newest = {r.set_id: (r.set_id, r.decision, r.load_kg) for r in rows}
+    return list(newest.values())
 
 
 def newest_set_at(record: Record) -> datetime | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from station.capture.rack_view import Decision, ScreenSettings, SetField
+from station.capture.rack_view import Band, Decision, ScreenSettings, SetField
 
 
 class RecordingActions:
@@ -61,3 +61,6 @@ class RecordingActions:
 
     def undo(self) -> None:
         self.calls.append(("undo",))
+
+    def use_goal(self, stop_loss: float | None, band_m_s: Band | None) -> None:
+        self.calls.append(("use_goal", stop_loss, band_m_s))

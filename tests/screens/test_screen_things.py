@@ -265,6 +265,7 @@ def test_the_coachs_page_says_season_limits_and_what_the_warm_up_load_shows() ->
         "Reps left: about 2 (1 to 4), from own sets to the limit.",
         "Strength over the season: holding, −2 % to +3 % in 8 weeks.",
         "Today is MD+3, did not play: 4 earlier sessions on such days.",
+        "Chance of being down by what 5 % of strength is worth (0.03 m/s): 90 %; up: 2 %.",
         "1RM today about 128 kg (121 to 135 kg): not permission to try it.",
         "Speed at 1RM 0.31 m/s: the athlete's own.",
         "60 kg shows a loss of strength only from 9 % on; 70 kg would do.",
