@@ -15,6 +15,7 @@ log = logging.getLogger(__name__)
 
 FILE_NAME = "screen.json"
 LEAST_SCALE, MOST_SCALE = 100, 200
+MOST_CHANGE = 0.20
 
 
 def read_settings(folder: Path) -> ScreenSettings:
@@ -50,4 +51,7 @@ def _settings(kept: dict[str, Any]) -> ScreenSettings:
     if any(figure not in ("mean", "propulsive", "peak") for _, figure in figures):
         raise ValueError("an unknown figure")
     scale = min(max(int(kept["scale_percent"]), LEAST_SCALE), MOST_SCALE)
-    return ScreenSettings(unit, scale, bool(kept["sound"]), theme, figures)
+    down, up = (float(kept.get(name, getattr(ScreenSettings(), name))) for name in ("most_down", "most_up"))
+    if not (0.0 <= down <= MOST_CHANGE and 0.0 <= up <= MOST_CHANGE):
+        raise ValueError(f"a suggestion {down:g} down and {up:g} up")
+    return ScreenSettings(unit, scale, bool(kept["sound"]), theme, figures, down, up)

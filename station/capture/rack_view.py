@@ -15,6 +15,7 @@ from station.readiness.results import PlatesPerSide as PlatesPerSide  # shown be
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 from station.readiness.season import SeasonTrend
 from station.readiness.sensitivity import WarmupShows
+from station.readiness.suggestion_rules import SuggestionRules
 from station.readiness.within_set import RepsLeft
 
 Unit = Literal["kg", "lb"]
@@ -160,6 +161,7 @@ class ScreenSettings:
     Attributes:
         scale_percent: 100 to 200.
         figures: which velocity the big number shows, by lift; the mean where none is named.
+        most_down, most_up: how far a suggestion may go from the plan, as shares of the planned load.
         sound: a tone for a full-range rep in the target band, another at the stop. Off unless switched on.
     """
 
@@ -168,6 +170,8 @@ class ScreenSettings:
     sound: bool = False
     theme: Literal["dark", "light"] | None = None
     figures: tuple[tuple[str, Figure], ...] = ()
+    most_down: float = SuggestionRules.most_down
+    most_up: float = SuggestionRules.most_up
 
     def figure_for(self, lift: str) -> Figure:
         """What the big number shows for a lift."""

@@ -22,6 +22,7 @@ from station.capture.today import (
 )
 from station.readiness.history import differs
 from station.readiness.results import UsualRange
+from station.readiness.suggestion_rules import SuggestionRules
 from station.readiness.usual import NO_SQUAD, SquadPrior
 from station.readiness.within_set import RepsLeft, reps_left, velocity_loss
 from station.squad.athletes import Athlete
@@ -107,6 +108,7 @@ class Session:
             setup.settings.unit,
             self._played[athlete_id],
             self.equipment,
+            SuggestionRules(setup.settings.most_down, setup.settings.most_up),
         )
 
     def coach_notes(self, athlete_id: str | None, lift: str) -> CoachNotes | None:

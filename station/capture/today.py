@@ -13,6 +13,7 @@ from station.readiness.history import usual_depth_m, warmup_sets, without_other_
 from station.readiness.plates import PlateSet, load_within
 from station.readiness.results import Suggestion, TodayAssessed, UsualRange, WarmupPoint
 from station.readiness.suggestion import Target, suggest
+from station.readiness.suggestion_rules import DEFAULT_RULES, SuggestionRules
 from station.readiness.today import TodayInputs, assess, load_for_velocity_kg
 from station.readiness.usual import (
     NO_SQUAD,
@@ -55,6 +56,7 @@ class Setting:
     Attributes:
         played: the matches this athlete played in; None when nobody wrote it down.
         equipment: sensor and bar in use now; "" when unknown.
+        rules: how far a suggestion may go from the plan.
     """
 
     day: date
@@ -64,6 +66,7 @@ class Setting:
     unit: Unit = "kg"
     played: frozenset[date] | None = None
     equipment: str = ""
+    rules: SuggestionRules = DEFAULT_RULES
 
     def like_day(self, day: date) -> str:
         """What kind of day it was for this athlete."""
@@ -142,6 +145,7 @@ def _suggestion(
         plan.planned_load_kg,
         plan.ceiling_kg,
         setting.plates,
+        setting.rules,
         target=target,
         unit=setting.unit,
     )

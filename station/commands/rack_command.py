@@ -20,6 +20,7 @@ from station.capture.surroundings import Surroundings
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
 from station.commands.squad_file import read_squad
+from station.store.backup import last_backup
 from station.store.errors import ClaimedElsewhere
 from station.store.record import Record
 from station.store.sensor_book import SensorBook
@@ -47,7 +48,8 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
     news = DeskNews(record, data_note)
     news.take_over()
     setup = setup_from_record(record, data_note)
-    around = Surroundings(record.database.folder, utc_now)
+    folder = record.database.folder
+    around = Surroundings(folder, utc_now, lambda: last_backup(folder))
     raw = RawKeeper(record.database.folder / "raw")
     raw.recover(record)
     measurement = Measurement(None if any_lift else setup.lift)

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 from station.readiness.plates import PlateSet, load_at_least, load_within, load_words
 from station.readiness.results import PlatesPerSide, Suggestion, TodayAssessed, Verdict
+from station.readiness.suggestion_rules import DEFAULT_RULES
+from station.readiness.suggestion_rules import SuggestionRules as SuggestionRules
 from station.readiness.today import WORTHWHILE_STRENGTH
 
 ASK_A_COACH = "Ask a coach before you load."
@@ -25,21 +27,13 @@ class Target:
     load_kg: float
 
 
-@dataclass(frozen=True, slots=True)
-class SuggestionRules:
-    """How far a suggestion may go from the plan: shares of the planned load."""
-
-    most_down: float = 0.10
-    most_up: float = 0.05
-
-
 def suggest(
     assessed: TodayAssessed | None,
     warmup_load_kg: float,
     planned_kg: float | None,
     ceiling_kg: float | None,
     plates: PlateSet,
-    rules: SuggestionRules = SuggestionRules(),
+    rules: SuggestionRules = DEFAULT_RULES,
     *,
     withheld: bool = False,
     target: Target | None = None,

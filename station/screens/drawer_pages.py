@@ -261,10 +261,26 @@ def more_page(view: RackView) -> list[Choice]:
         Choice("guest", "Guest", "name it later"),
         Choice("nobody", "No name", "name it later"),
         Choice("page:screen", "Screen", "size, unit, sound"),
+        Choice("page:limits", "Limits", "of a suggestion"),
         Choice("sensor", "Sensor", "lift the bar"),
         Choice("cautions", "Cautions", "show again"),
         *check_in,
         *pin,
+    ]
+
+
+def limits_page(view: RackView) -> list[Choice]:
+    """How far a suggestion may go from the plan; never past the ceiling in any case."""
+    now = view.settings
+    return [
+        *(
+            Choice(f"down:{share!r}", f"{100 * share:g} % down", "at most", current=share == now.most_down)
+            for share in (0.05, 0.10, 0.15, 0.20)
+        ),
+        *(
+            Choice(f"up:{share!r}", f"{100 * share:g} % up", "at most", current=share == now.most_up)
+            for share in (0.0, 0.025, 0.05)
+        ),
     ]
 
 

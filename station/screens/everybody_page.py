@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from station.capture.rack_view import AthleteTile, RackView
 from station.screens.controls import TouchButton
 from station.screens.lettering import Align, Letterer
-from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
+from station.screens.theme import OTHER_CONTROL_MM, TABULAR_DIGIT_EM, Look, TextSize
 
 CLOSE, MORE = "Close", "More"
+LEAST_DIGITS = 4.4  # a key is wide enough for so many
+TABS = (Qt.Key.Key_Tab, Qt.Key.Key_Backtab)
 
 
 def _by_number(athlete: AthleteTile) -> tuple[bool, int, str]:
@@ -23,6 +25,15 @@ def _by_number(athlete: AthleteTile) -> tuple[bool, int, str]:
 
 class NameKey(TouchButton):
     """A name as large as there is room for, never smaller than a finger tip needs."""
+
+    def event(self, event: QEvent) -> bool:
+        """Tab is the page's."""
+        tab = isinstance(event, QKeyEvent) and event.type() is QEvent.Type.KeyPress and event.key() in TABS
+        page = self.parent()
+        if tab and isinstance(event, QKeyEvent) and isinstance(page, EverybodyPage):
+            page.step(event.key() == Qt.Key.Key_Tab)
+            return True
+        return super().event(event)
 
     def sizeHint(self) -> QSize:
         """12 mm, as for all that is not used in every set."""
@@ -110,7 +121,8 @@ class EverybodyPage(QWidget):
         gap, least = metrics.gap, metrics.mm(OTHER_CONTROL_MM)
         two_lines = round(metrics.cap_px(TextSize.COACH) + metrics.line_px(TextSize.COACH) + 2 * gap)
         most_rows = max(1, (self.height() + gap) // (max(least, two_lines) + gap))
-        most_columns = max(2, (self.width() + gap) // (least + gap))
+        digits = round(LEAST_DIGITS * TABULAR_DIGIT_EM * metrics.font_px(TextSize.COACH)) + gap
+        most_columns = max(2, (self.width() + gap) // (max(least, digits) + gap))
         wanted = len(self._squad) + 1
         columns = min(max(2, math.ceil(wanted / most_rows)), most_columns)
         return columns, min(most_rows, math.ceil(wanted / columns))
@@ -170,6 +182,21 @@ class EverybodyPage(QWidget):
         pages = math.ceil(len(self._squad) / max(1, columns * rows - 2))
         self._page = (self._page + 1) % max(1, pages)
         self._lay_out()
+
+    def step(self, forward: bool) -> None:
+        """Tab goes round on this page: what lies below it cannot be seen."""
+        keys = [*self.keys, self.more_button, self.close_button]
+        ring = [key for key in keys if key.isVisible()]
+        focused = [n for n, key in enumerate(ring) if key.hasFocus()]
+        now = focused[0] if focused else -1 if forward else 0
+        ring[(now + (1 if forward else -1)) % len(ring)].setFocus(Qt.FocusReason.TabFocusReason)
+
+    def event(self, event: QEvent) -> bool:
+        """Tab before Qt moves on to what lies below."""
+        if isinstance(event, QKeyEvent) and event.type() is QEvent.Type.KeyPress and event.key() in TABS:
+            self.step(event.key() == Qt.Key.Key_Tab)
+            return True
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Escape closes."""

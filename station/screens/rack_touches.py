@@ -128,6 +128,7 @@ class RackTouches(QObject):
             "fix": ("What was it?", lambda: drawer_pages.fix_page(view, about)),
             "fix-lift": ("Which lift was it?", lambda: drawer_pages.fix_lift_page(view, about)),
             "screen": ("Screen", lambda: drawer_pages.screen_page(view, theme)),
+            "limits": ("A suggestion goes", lambda: drawer_pages.limits_page(view)),
             "scale": ("Size", lambda: drawer_pages.scale_page(view)),
             "figure": ("Big number", lambda: drawer_pages.figure_page(view)),
             "stop": ("Stop at", lambda: drawer_pages.stop_page(view)),
@@ -210,7 +211,7 @@ class RackTouches(QObject):
                 self._fix(*value.split("|"))
             case "badge":
                 self._actions.give_badge(*value.split("|"))
-            case "scale" | "sound" | "unit" | "figure":
+            case "scale" | "sound" | "unit" | "figure" | "down" | "up":
                 self._set(kind, value)
             case _:
                 self._screen(kind)
@@ -267,6 +268,10 @@ class RackTouches(QObject):
                 now = replace(now, scale_percent=int(value))
             case "sound":
                 now = replace(now, sound=value == "on")
+            case "down":
+                now = replace(now, most_down=float(value))
+            case "up":
+                now = replace(now, most_up=float(value))
             case "unit":
                 now = replace(now, unit="lb" if value == "lb" else "kg")
             case "figure":

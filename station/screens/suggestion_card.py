@@ -81,7 +81,8 @@ class SuggestionCard(Painted):
         """How sure, and the caution; nothing where nothing is suggested."""
         if made.load_kg is None and not made.sureness:
             return ""
-        sure = f"{made.sureness[:1].upper()}{made.sureness[1:]}. " if made.sureness else ""
+        sureness = made.sureness.partition(":")[0]  # the sentence has the reason
+        sure = f"{sureness[:1].upper()}{sureness[1:]}. " if sureness else ""
         return f"{sure}{made.caution}"
 
     @staticmethod
