@@ -100,15 +100,16 @@ def athlete_today(
     this_session = [s for s in sets if (s.day, s.session) == now]
     equipment = this_session[-1].equipment if this_session else setting.equipment
     usual = usual_for_day(earlier, load, setting.day, prior, like_day=like, equipment=equipment)
-    done = [s for s in warmup_sets(this_session, load) if s.counts]
+    lifted = warmup_sets(this_session, load)
+    done = [s for s in lifted if s.counts]
     inputs = _inputs(plan, lift, earlier, done[0], prior, this_session) if done else None
     assessed = assess(inputs) if inputs else None
-    points = _points([*warmup_sets(earlier, load), *done], setting)
+    points = _points([*warmup_sets(earlier, load), *lifted], setting)
     return AthleteToday(
         load,
         usual,
-        points[: len(points) - len(done)][-LATEST_POINTS:],
-        points[-1] if done else None,
+        points[: len(points) - len(lifted)][-LATEST_POINTS:],
+        points[-1] if lifted else None,
         assessed,
         _suggestion(plan, inputs, assessed, setting) if inputs else None,
         usual_displacement_m(earlier),

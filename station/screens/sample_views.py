@@ -273,10 +273,18 @@ def states() -> dict[str, RackView]:
         "nothing suggested": replace(slower, suggestion=None),
         "ask a coach": _ask_a_coach(),
         "different depth": replace(
-            slower, set=replace(slower.set, different_depth=True), assessed=None, today=None, suggestion=None
+            slower,
+            set=replace(slower.set, different_depth=True),
+            assessed=None,
+            today=WarmupPoint(TODAY, 0.60, "MD+3", counted=False),
+            suggestion=None,
         ),
         "not full effort": replace(
-            slower, set=replace(slower.set, not_full_effort=True), assessed=None, today=None
+            slower,
+            set=replace(slower.set, not_full_effort=True),
+            assessed=None,
+            today=WarmupPoint(TODAY, 0.60, "MD+3", counted=False),
+            suggestion=None,
         ),
         "bar change": replace(base(), load_kg=100.0, bar_change="60 to 100 kg: add 20 a side"),
         "uncertain": _with_last(RepStatus.UNCERTAIN, 0.46, "3 samples lost during the lift"),

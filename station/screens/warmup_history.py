@@ -144,8 +144,9 @@ class WarmupHistory(Painted):
         if today:
             radius = metrics.gap * 1.1
             corners = [QPointF(0, -radius), QPointF(radius, 0), QPointF(0, radius), QPointF(-radius, 0)]
-            painter.setPen(QPen(ground, metrics.stroke))
-            painter.setBrush(ink)
+            outline = QPen(ground, metrics.stroke) if point.counted else QPen(ink, metrics.hairline)
+            painter.setPen(outline)
+            painter.setBrush(ink if point.counted else ground)
             painter.drawPolygon(QPolygonF([at + corner for corner in corners]))
             return
         radius = metrics.gap * 0.42

@@ -151,9 +151,21 @@ def _before_words(view: RackView, load: str) -> tuple[str, str]:
         return "no history", "this set has no name yet"
     if view.warmup_load_kg is None and ask_first(view):
         return "ask a coach", "before you load"
+    if view.today is not None and not view.today.counted:
+        return "not judged", _why_not_judged(view)
     if not view.history:
         return "first time", f"no earlier session at {load}"
     return "warm-up", f"at {load}, {len(view.history)} earlier {_plural(len(view.history), 'session')}"
+
+
+def _why_not_judged(view: RackView) -> str:
+    """Why today's warm-up set is kept and shown, and says nothing."""
+    if view.set is not None and view.set.kind == "warm-up":
+        if view.set.not_full_effort:
+            return "not full effort: out of the history"
+        if view.set.different_depth:
+            return "different depth: out of the history"
+    return "today's warm-up set is out of the history"
 
 
 def _plural(count: int, word: str) -> str:

@@ -20,6 +20,7 @@ from station.capture.rack_setup import setup_from_record
 from station.capture.rack_view import Decision, RackView, RepStatus, ScreenSettings
 from station.capture.raw_keeper import RawKeeper
 from station.capture.roster_desk import RosterDesk, TableKind
+from station.screens.wording import today_words
 from station.squad.lifts import LIFTS
 from station.squad.table_text import Row
 from station.store.rack_things import COLLARS, SENSOR, Thing, thing_row
@@ -347,6 +348,44 @@ def test_what_the_desk_changes_reaches_a_rack_that_runs(bench: Bench, tmp_path: 
     shown = len(bench.views)
     bench.rack.tick(20_000.0)
     assert len(bench.views) == shown  # nothing new, nothing shown
+
+
+# -- what does not count -----------------------------------------------------------------------------------------
+
+
+def test_a_set_at_another_depth_is_kept_and_shown_and_neither_judged_nor_history(bench: Bench) -> None:
+    bench.rack.switch_athlete("a")
+    bench.lift(replace(WARMUP, range_of_motion_m=0.50))
+    view = bench.view
+    assert view.set is not None
+    assert view.set.different_depth
+    assert view.today is not None
+    assert not view.today.counted
+    assert (view.assessed, view.suggestion) == (None, None)
+    assert today_words(view) == ("not judged", "different depth: out of the history")
+    bench.rack._today = lambda: DAY + timedelta(days=7)
+    bench.rack.switch_athlete("a")
+    assert not bench.view.history[-1].counted
+    assert bench.view.usual_at_warmup is not None
+    assert bench.view.usual_at_warmup.sessions == 10
+
+
+def test_within_a_tenth_it_is_the_usual_depth(bench: Bench) -> None:
+    bench.rack.switch_athlete("a")
+    bench.lift(replace(WARMUP, range_of_motion_m=0.57))
+    assert bench.view.set is not None
+    assert not bench.view.set.different_depth
+    assert bench.view.assessed is not None
+
+
+def test_a_set_without_full_effort_is_shown_as_not_judged_and_counts_again_with_undo(bench: Bench) -> None:
+    bench.lift(WARMUP)
+    assert bench.view.set is not None
+    bench.rack.mark_effort(bench.view.set.set_id, full=False)
+    assert today_words(bench.view) == ("not judged", "not full effort: out of the history")
+    assert bench.view.today is not None
+    bench.rack.undo()
+    assert bench.view.assessed is not None
 
 
 # -- the sensor at rest ----------------------------------------------------------------------------------------------

@@ -9,7 +9,8 @@ import math
 import os
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -17,7 +18,11 @@ from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from station.screens.lettering import Lettered, listen
-from station.screens.theme import Metrics, ScreenGeometry, TextSize, contrast
+from station.screens.theme import Look, Metrics, ScreenGeometry, TextSize, contrast
+
+if TYPE_CHECKING:
+    from station.screens.mirror_window import MirrorWindow
+    from station.screens.rack_window import RackWindow
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,29 +82,65 @@ def colours_in(image: QImage) -> Counter[str]:
     return Counter(image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height()))
 
 
+MARKS = ("usual", "target", "alert", "line", "ink")
+
+
+def mark_contrasts(window: QWidget, look: Look) -> dict[str, float]:
+    """Each colour of a mark that is painted on the window, and its contrast with the ground."""
+    seen = colours_in(window.grab().toImage())
+    palette = look.palette
+    drawn = {mark: getattr(palette, mark) for mark in MARKS if seen[getattr(palette, mark)] > 20}
+    return {mark: contrast(colour, palette.ground) for mark, colour in drawn.items()}
+
+
+def print_rows(name: str, theme: str, rows: list[TextRow]) -> None:
+    """A line a text class."""
+    for row in rows:
+        print(
+            f"{name:6}{theme:6}{row.size:9}{row.cap_mm:6.1f} mm {row.arc_minutes:5.1f}' at {row.distance_m} m"
+            f"  contrast {row.contrast:4.1f}:1"
+        )
+
+
+def print_marks(name: str, theme: str, window: RackWindow | MirrorWindow) -> None:
+    """One line for the marks."""
+    marks = mark_contrasts(window, window.look)
+    print(f"{name:6}{theme:6}marks    " + ", ".join(f"{mark} {ratio:.1f}:1" for mark, ratio in marks.items()))
+
+
 def main() -> None:
     """Print the table."""
+    from station.screens.mirror_window import MirrorWindow
     from station.screens.opening import screens_application
-    from station.screens.pictures import SCREENS, NobodyListens
+    from station.screens.pictures import MIRROR, SCREENS, NobodyListens
     from station.screens.rack_window import RackWindow
-    from station.screens.sample_views import states
+    from station.screens.sample_views import club, states
 
     application = screens_application()
     for name, screen in SCREENS.items():
         for theme in ("dark", "light"):
             window = RackWindow(NobodyListens(), theme, screen)
-            window.show_view(states()["mid set"])
+            window.show_view(replace(states()["mid set"], squad=club()))
             window.show()
             application.processEvents()
-            for row in text_rows(window, window.look.metrics):
-                print(
-                    f"{name:6}{theme:6}{row.size:9}{row.cap_mm:6.1f} mm {row.arc_minutes:5.1f}' at {row.distance_m} m"
-                    f"  contrast {row.contrast:4.1f}:1"
-                )
+            print_rows(name, theme, text_rows(window, window.look.metrics))
+            print_marks(name, theme, window)
             smallest = min(min(w, h) for _, w, h in control_sizes_mm(window, screen))
             print(f"{name:6}{theme:6}smallest control {smallest:.1f} mm")
+            window.tiles.anybody.click()
+            names = min(min(w, h) for _, w, h in control_sizes_mm(window.everybody, screen))
+            print(f"{name:6}{theme:6}smallest key on the page of names {names:.1f} mm")
             window.close()
             window.deleteLater()
+    for theme in ("dark", "light"):
+        mirror = MirrorWindow(theme, MIRROR)
+        mirror.show_view(states()["mid set"])
+        mirror.show()
+        application.processEvents()
+        print_rows("32in", theme, text_rows(mirror, mirror.look.metrics))
+        print_marks("32in", theme, mirror)
+        mirror.close()
+        mirror.deleteLater()
 
 
 if __name__ == "__main__":

@@ -17,7 +17,14 @@ from station.screens.sample_views import states
 from station.screens.theme import ScreenGeometry, TextSize, ThemeName, contrast
 from station.screens.typeface import FAMILY, font
 from tests.screens.conftest import LARGE, SMALL, ShowMirror, ShowRack
-from tests.screens.glance import colours_in, control_sizes_mm, lettered, painted_widgets, text_rows
+from tests.screens.glance import (
+    colours_in,
+    control_sizes_mm,
+    lettered,
+    mark_contrasts,
+    painted_widgets,
+    text_rows,
+)
 
 SCREENS = pytest.mark.parametrize("screen", [SMALL, LARGE], ids=["10in", "15in"])
 THEMES = pytest.mark.parametrize("theme", ["dark", "light"])
@@ -129,6 +136,13 @@ def test_the_mirror_is_read_from_four_metres(show_mirror: ShowMirror) -> None:
     assert rows[TextSize.NUMBER].arc_minutes >= 44
     assert rows[TextSize.GLANCE].distance_m == 4.0
     assert all(row.arc_minutes >= 20 and row.contrast >= 7 for row in rows.values())
+
+
+def test_the_marks_of_the_mirror_stand_out_from_their_ground(show_mirror: ShowMirror) -> None:
+    mirror = show_mirror(states()["mid set"])
+    marks = mark_contrasts(mirror, mirror.look)
+    assert set(marks) == {"usual", "target", "alert", "line", "ink"}
+    assert min(marks.values()) >= 3
 
 
 @STATES
