@@ -27,6 +27,9 @@ _TRAVEL_SD_M = 0.01
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
 _LEAST_HOLE_S = 0.012
+_LEAST_SINCE_SHOCK_S = 0.1
+_MOST_SPOILT_M_S = 2.0
+_CLIPPED_M_S = 0.1  # what a frame with samples at the range's limit may miss
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,12 +254,13 @@ class MotionEstimate:
         return step
 
     def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
-        shock = self._shocks.spoilt_m_s(len(self.frames))
+        shock = self._shocks.spoilt_m_s
         rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
         if rest > 0:
             self._blame_shock(rest)
             self._vertical.at_rest(rest)
             self._tilt.at_rest(2 * rest)
+            self._shocks.rested()
         if reading.stillness == Stillness.ALONE and reading.for_s > 2.0:
             self._vertical.forget_height()
         return rest
@@ -264,10 +268,22 @@ class MotionEstimate:
     def _blame_shock(self, rest: float) -> None:
         """Where rest contradicts the predicted velocity beyond doubt, the last shock's integral was wrong."""
         off = self._vertical.velocity**2
-        if self._shocks.last is None or off < 9 * (self._vertical.velocity_variance + rest**2):
-            return
-        self._vertical.covariance[1, 1] += off
-        self.frames.view(self._shocks.last, self._shocks.last + 1)[:, Column.VERTICAL_NOISE] += off
+        if off >= 9 * (self._vertical.velocity_variance + rest**2):
+            self._doubt_shock(off)
+
+    def _doubt_shock(self, variance: float) -> None:
+        """The strongest shock of late has spoilt the velocity by this variance, m2/s2."""
+        variance = min(variance, _MOST_SPOILT_M_S**2)
+        frame = self._shocks.strongest
+        if frame is not None:
+            self._vertical.doubt_velocity(variance, self._since_shock_s)
+            self.frames.view(frame, frame + 1)[:, Column.VERTICAL_NOISE] += variance
+
+    @property
+    def _since_shock_s(self) -> float:
+        """Time since the strongest shock of late, s; 0 where there was none."""
+        frame = self._shocks.strongest
+        return 0.0 if frame is None else (len(self.frames) - frame) * self.parameters.frame_s
 
     def _close_height(self) -> tuple[float, float]:
         """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn."""
@@ -279,23 +295,27 @@ class MotionEstimate:
             return 0.0, 0.0
         which, frame = turn
         sigma = self.closes[0] if which == TOP else self.closes[1]
+        above = float(self._turns.from_m - self._vertical.height) if frame < now else 0.0
+        off, _, doubtful = self._vertical.off_turn(which, sigma, above)
+        if doubtful and (since := self._since_shock_s) > _LEAST_SINCE_SHOCK_S:
+            self._doubt_shock((off / since) ** 2)
         if frame < now:  # the place a movement began at: known now, for whoever looks back
-            above = float(self._turns.from_m - self._vertical.height)
             used = self._vertical.turned(which, hypot(sigma, _TRAVEL_SD_M), above)
             column = Column.TOP_SIGMA if which == TOP else Column.BOTTOM_SIGMA
             self.frames.view(max(frame, self.since), frame + 1)[:, column] = max(used, sigma)
             return 0.0, 0.0
         sigma = self._vertical.turned(which, sigma)
+        self._turns.from_m = self._vertical.height  # what the closure put right is no travel
         return (sigma, 0.0) if which == TOP else (0.0, sigma)
 
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p = self.parameters
         jolt = float(seen.jolt_m_s[row])
-        self._shocks.note(len(self.frames), jolt)
+        clip = _CLIPPED_M_S * (clipped > 0)
+        self._shocks.note(len(self.frames), jolt + clip)
         shock = p.shock_share * jolt
         hole = 1.5 * lost_s * min(lost_s / 0.1, 1.0)
-        clip = 0.1 * (clipped > 0)
         return p.acc_walk_m_s2_rthz**2 * float(seen.duration_s[row]) + shock**2 + hole**2 + clip**2
 
     def _tilt_walk(self, with_gyro: bool, bias_known: bool) -> float:

@@ -15,7 +15,11 @@ from numpy.typing import NDArray
 
 from drivers.samples import FloatArray, IntArray
 
-_SMOOTH_STEP_M_S2 = 8.0
+_SMOOTH_STEP_M_S = 0.04  # a force step between two samples, times the time between them: more is a shock
+_SEES_SHOCKS_S = (
+    0.005  # steel rings at 30 to 90 Hz: samples this far apart follow it, others the less the further
+)
+_SLOWEST_S = 0.02  # samples further apart than this have a hole between them, which is another matter
 _LONGEST_TURN_S = 0.5  # over a longer hole the turn is not known, and not guessed
 
 
@@ -29,8 +33,8 @@ class FrameStatistics:
         mean_acc_m_s2, mean_gyr_rad_s: shape (f, 3).
         acc_variance, gyr_variance: summed over axes, shape (f,).
         acc_low_m_s2, acc_high_m_s2: smallest and largest value of each axis, shape (f, 3).
-        jolt_m_s: what samples this far apart may have missed of shocks, shape (f,): force steps beyond 8 m/s2, times
-            the time between samples, root of the sum of squares.
+        jolt_m_s: what samples this far apart may have missed of shocks, shape (f,): force steps times the time between
+            samples, beyond 0.04 m/s, the more the further apart these are; root of the sum of squares.
         longest_step_s: longest time between two samples of the frame, shape (f,).
     """
 
@@ -85,7 +89,10 @@ def statistics(frames: PaddedFrames) -> FrameStatistics:
     mean_gyr, gyr_variance = _moments(frames.gyr_rad_s[:, 1:], real, frames.samples)
     x, y, z = (frames.acc_m_s2[:, 1:, axis] - frames.acc_m_s2[:, :-1, axis] for axis in range(3))
     steps = frames.time_s[:, 1:] - frames.time_s[:, :-1]
-    missed = np.maximum(np.sqrt(x * x + y * y + z * z) - _SMOOTH_STEP_M_S2, 0.0) * steps
+    missed = np.maximum(
+        np.sqrt(x * x + y * y + z * z) * np.minimum(steps, _SLOWEST_S) - _SMOOTH_STEP_M_S, 0.0
+    )
+    missed *= (np.minimum(steps, _SLOWEST_S) / _SEES_SHOCKS_S) ** 2
     end = frames.time_s[:, -1]
     return FrameStatistics(
         end,

@@ -139,4 +139,6 @@ class Judge:
     def _standing_up_from_catch(self, ascent: Ascent) -> bool:
         if self.lift is None or not self.lift.first_pull_only or self._floor_m is None:
             return False
+        if ascent.left_alone_before:  # nobody held it: it lay on the floor, whatever shocks did to the height
+            return False
         return ascent.start_height_m > self._floor_m + 0.35 * self.lift.shortest_range_m

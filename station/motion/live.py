@@ -214,15 +214,26 @@ class VerticalFilter:
         did not come back there: the closure loosens accordingly.
         """
         state = 2 + which
+        off, predicted, doubtful = self.off_turn(which, sigma_m, above_m)
         row = self.covariance[0] - self.covariance[state]
-        predicted = float(row[0] - row[state])
-        off = float(self.state[state] - self.state[0]) - above_m
-        doubtful = off * off > _CLOSURE_DOUBT * (predicted + sigma_m**2)
         used = off * off - predicted if doubtful else sigma_m**2
         gain = row / (predicted + used)
         self.state = self.state + gain * off
         self.covariance = self.covariance - np.multiply.outer(gain, row)
         return sqrt(used)
+
+    def off_turn(self, which: int, sigma_m: float, above_m: float = 0.0) -> tuple[float, float, bool]:
+        """How far the bar is from where it turned before, m; the variance of that; and whether it is beyond doubt."""
+        state = 2 + which
+        row = self.covariance[0] - self.covariance[state]
+        predicted = float(row[0] - row[state])
+        off = float(self.state[state] - self.state[0]) - above_m
+        return off, predicted, off * off > _CLOSURE_DOUBT * (predicted + sigma_m**2)
+
+    def doubt_velocity(self, variance: float, since_s: float) -> None:
+        """The velocity may have been off by this variance, m2/s2, for so long; the height then is as well."""
+        off = np.array([since_s, 1.0])
+        self.covariance[:2, :2] += variance * np.multiply.outer(off, off)
 
     def forget_height(self) -> None:
         """The present height is sure: heights are only ever compared within a decision's reach."""

@@ -10,6 +10,7 @@ from station.motion.live import TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import EngineParameters
 
 _LARGEST_SPOILT_M_S = 0.4
+_LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
 
 
 @dataclass
@@ -56,22 +57,23 @@ class RestAssumption:
             return 0.0
         if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:
             return 0.0
-        spoilt = reading.stillness >= Stillness.HELD and abs(vertical.velocity) < min(
-            shock_m_s, _LARGEST_SPOILT_M_S
-        )
-        if not (spoilt or plausible) or self._travelling(reading, tilt, sigma):
+        largest = _LARGEST_SPOILT_ALONE_M_S if reading.stillness == Stillness.ALONE else _LARGEST_SPOILT_M_S
+        spoilt = reading.stillness >= Stillness.HELD and abs(vertical.velocity) < min(shock_m_s, largest)
+        if not (spoilt or plausible) or self._travelling(reading, tilt, sigma, shock_m_s):
             return 0.0
         self._since_hovered_s = 0.0
         if not hovering:
             self._since_held_s = 0.0
         return sigma
 
-    def _travelling(self, reading: StillnessReading, tilt: TiltFilter, sigma: float) -> bool:
-        """Whether the bar is predicted to move sideways, beyond doubt."""
+    def _travelling(
+        self, reading: StillnessReading, tilt: TiltFilter, sigma: float, shock_m_s: float
+    ) -> bool:
+        """Whether the bar is predicted to move sideways, beyond doubt and beyond what a shock may have spoilt."""
         if reading.for_s > (0.6 if reading.stillness == Stillness.ALONE else 1.5):
             return False
         _, speed_sd, _ = tilt.spread
-        return tilt.speed_m_s > 3 * sqrt(speed_sd**2 + 4 * sigma**2) + 0.05
+        return tilt.speed_m_s > 3 * sqrt(speed_sd**2 + 4 * sigma**2) + 0.05 + shock_m_s
 
     def _plausible(
         self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep, sigma: float

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import deque
+from dataclasses import dataclass, field
 
 from station.motion.live import BOTTOM, TOP
 
@@ -13,30 +14,30 @@ _SPOILT_SHARE = 2.0
 
 @dataclass
 class ShockWatch:
-    """Remembers the last shock: its strongest frame, and how far it may have spoilt the velocity.
+    """Remembers the shocks since the bar was last known to rest, for two seconds: each may have spoilt the velocity."""
 
-    Attributes:
-        last: running index of that frame.
-    """
-
-    last: int | None = None
-    _jolt_m_s: float = 0.0
-    _total_m_s: float = 0.0
+    _jolts: deque[tuple[int, float]] = field(default_factory=deque)
 
     def note(self, frame: int, jolt_m_s: float) -> None:
         """One more frame, with what its samples may have missed."""
-        if jolt_m_s <= 0.0:
-            return
-        if self.last is None or frame - self.last > _SHOCK_FRAMES:
-            self._jolt_m_s = self._total_m_s = 0.0
-        self._total_m_s += jolt_m_s
-        if jolt_m_s >= self._jolt_m_s:
-            self.last, self._jolt_m_s = frame, jolt_m_s
+        while self._jolts and frame - self._jolts[0][0] > _SHOCK_FRAMES:
+            self._jolts.popleft()
+        if jolt_m_s > 0.0:
+            self._jolts.append((frame, jolt_m_s))
 
-    def spoilt_m_s(self, frame: int) -> float:
+    def rested(self) -> None:
+        """The bar rests: what shocks did to the velocity is known and mended."""
+        self._jolts.clear()
+
+    @property
+    def strongest(self) -> int | None:
+        """Running index of the frame with the strongest shock; None where there was none of late."""
+        return max(self._jolts, key=lambda one: one[1])[0] if self._jolts else None
+
+    @property
+    def spoilt_m_s(self) -> float:
         """How far off the velocity may be now, m/s."""
-        recent = self.last is not None and frame - self.last <= _SHOCK_FRAMES
-        return _SPOILT_SHARE * self._total_m_s if recent else 0.0
+        return _SPOILT_SHARE * sum(jolt for _, jolt in self._jolts)
 
 
 @dataclass
