@@ -89,7 +89,8 @@ class EverybodyPage(QWidget):
         for key in (*self.keys, self.close_button, self.more_button):
             key.set_look(look)
             key.setMinimumSize(key.sizeHint())
-        self._lay_out()
+        if not self.isHidden():
+            self._lay_out()
 
     def show_view(self, view: RackView) -> None:
         """Take the squad of this state, by shirt number."""
@@ -105,8 +106,8 @@ class EverybodyPage(QWidget):
         self.setAccessibleName(title)
         self.close_button.set_words(CLOSE, spoken=f"close: {title}")
         self._page = 0
-        self._lay_out()
         self.show()
+        self._lay_out()
         self.raise_()
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -212,5 +213,6 @@ class EverybodyPage(QWidget):
         painter.end()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Share the page out again."""
-        self._lay_out()
+        """Share the page out again; keys that are made while it is hidden would stay unpainted."""
+        if not self.isHidden():
+            self._lay_out()

@@ -230,3 +230,18 @@ def test_undo_can_be_touched_only_when_there_is_something_to_take_back(show_rack
     assert not window.controls.undo.isEnabled()
     window.show_view(replace(base(), can_undo=True))
     assert window.controls.undo.isEnabled()
+
+
+def test_names_are_painted_also_when_a_picture_was_taken_before_the_page_was_open(
+    show_rack: ShowRack,
+) -> None:
+    window = show_rack(with_squad(base(), 3))
+    window.grab()
+    window.show_view(with_squad(base(), 8))
+    window.tiles.anybody.click()
+    keys = [key for key in window.everybody.keys if key.isVisible()]
+    picture, ratio = window.grab().toImage(), window.devicePixelRatio()
+    for key in keys:
+        at = key.mapTo(window, key.rect().topLeft())
+        middle = picture.pixelColor(round((at.x() + key.width() / 2) * ratio), round((at.y() + 6) * ratio))
+        assert middle.name() == window.look.palette.surface, key.words
