@@ -50,5 +50,5 @@ async def read_serial(radio: Radio, address: str, seconds: float = 5.0) -> str |
                 return None
             async with radio.client(found[0], timeout_s=seconds) as client:
                 return (await read_device_information(client, "serial")).get("serial", "")
-    except (BleakError, OSError, TimeoutError):
+    except (BleakError, OSError, TimeoutError, EOFError):
         return None

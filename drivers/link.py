@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 import time
 from collections.abc import Callable
 
@@ -27,6 +28,8 @@ from drivers.radio import Radio, RadioError
 from drivers.samples import SampleBlock
 from drivers.scan import find
 from drivers.statistics import LinkStatistics
+
+log = logging.getLogger(__name__)
 
 SCAN_SLICE_S = 3.0  # then the adapter is left to others for a moment
 FIRST_RETRY_S = 0.2
@@ -115,6 +118,9 @@ class SensorLink:
                 await self._attempt_once()
             except LinkLostError as lost:
                 self._to(LinkState.LOST, str(lost))
+            except Exception as error:  # whatever a stack below throws, the rack wants its sensor back
+                log.warning("the link to %s failed", self.name, exc_info=error)
+                self._to(LinkState.LOST, f"The link to {self.name} failed: {words(error)}.")
             delay_s = retry_delay_s(self._attempt)
             self._to(LinkState.WAITING, f"Trying {self.name} again in {delay_s:.1f} s.")
             await asyncio.sleep(delay_s)

@@ -93,5 +93,5 @@ async def sniff(
             except TimeoutError:
                 return
         raise SniffError(f"{address} has ended the connection.")
-    except (BleakError, OSError, TimeoutError) as error:
+    except (BleakError, OSError, TimeoutError, EOFError) as error:
         raise SniffError(f"{address} cannot be listened to ({error}).") from error

@@ -85,7 +85,12 @@ async def choose_sensor(radio: Radio, choice: SensorChoice, say: Say) -> Chosen:
             chosen = await _look_once(radio, choice, say, asked)
         except ClaimedElsewhere:
             continue  # another rack was quicker
-        except (BleakError, RadioError, OSError) as error:
+        except (
+            BleakError,
+            RadioError,
+            OSError,
+            EOFError,
+        ) as error:  # EOFError: the system's service has ended
             say(LinkNews(replace(WAITING, link="no radio"), _no_radio(error)))
             await asyncio.sleep(AFTER_A_RADIO_FAULT_S)
             continue
@@ -234,7 +239,7 @@ def _not_there(what: str) -> TroubleLine:
 
 def _no_radio(error: BaseException) -> TroubleLine:
     """The system's reason where it is one for people; a bare error number is not."""
-    if isinstance(error, OSError):
+    if isinstance(error, OSError | EOFError):
         reason = "the system's Bluetooth service does not answer"
     else:
         reason = str(error.args[0] if error.args else error).partition("\n")[0]

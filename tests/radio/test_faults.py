@@ -135,7 +135,7 @@ async def test_an_absence_shorter_than_the_supervision_time_out_is_no_lost_conne
         there.virtual.link.move_out_of_range(controller)
         await asyncio.sleep(there.virtual.link.supervision_timeout_s / 3)  # the fault's length, no waiting
         there.virtual.link.move_into_range(controller)
-        await held.until_samples(100)
+        await held.until_samples(400)  # two seconds: long after the time-out would have ended it
         assert LinkState.LOST not in held.states()
         assert held.link.statistics.lost_samples > 0
 

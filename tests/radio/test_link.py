@@ -232,6 +232,25 @@ async def test_a_connection_that_is_refused_is_tried_again_until_it_stands(air: 
             await held.until_samples(50)
 
 
+async def test_whatever_a_radio_stack_throws_the_link_goes_on(
+    air: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with air() as there, there.sensor() as (sensor, _):
+        client, thrown = there.radio.client, []
+
+        def failing(*arguments: Any, **named: Any) -> Any:
+            if not thrown:
+                thrown.append(EOFError())  # as when the system's Bluetooth service is restarted
+                raise thrown[0]
+            return client(*arguments, **named)
+
+        monkeypatch.setattr(there.radio, "client", failing)
+        async with there.link(sensor.address, OWN) as held:
+            await held.until_samples(50)
+        assert held.states()[2:4] == [LinkState.LOST, LinkState.WAITING]
+        assert "failed: EOFError" in held.words(LinkState.LOST)
+
+
 async def test_a_sensor_held_by_another_station_is_not_heard_until_it_is_let_go(air: Any) -> None:
     async with air() as there, there.sensor() as (sensor, _):
         other = await there.virtual.open_port("other station")
