@@ -112,6 +112,8 @@ class Drawer(QWidget):
         pages = -(-len(self._choices) // self._on_a_page())
         self._page = (self._page + 1) % max(1, pages)
         self._fill()
+        if self.more_button.hasFocus():  # who came by Tab goes on with the new page's first choice
+            self.buttons[0].setFocus(Qt.FocusReason.TabFocusReason)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Escape closes."""

@@ -18,10 +18,10 @@ class LargeRow(QWidget):
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.look = look
-        self.who = TouchButton("Who", look, self)
-        self.bar = TouchButton("Bar", look, self)
-        self.set = TouchButton("Set", look, self)
-        self.more = TouchButton("More", look, self)
+        self.who = TouchButton("Who", look, self, key="A")
+        self.bar = TouchButton("Bar", look, self, key="B")
+        self.set = TouchButton("Set", look, self, key="S")
+        self.more = TouchButton("More", look, self, key="M")
         self.pending = False
 
     def buttons(self) -> tuple[TouchButton, ...]:
