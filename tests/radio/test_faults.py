@@ -168,7 +168,9 @@ async def test_a_characteristic_that_does_not_notify_is_said(air: Any) -> None:
 async def test_ten_thousand_random_packets_leave_no_trace_but_their_count(air: Any) -> None:
     async with AsyncExitStack() as stack:
         there = await stack.enter_async_context(air())
-        quick = there.linked(make_trace(2000), speed=10.0, samples_per_packet=1)
+        # The guest is emulated: at ten times the rate its sensor falls behind without end when the machine is busy.
+        speed = 10.0 if there.kind == "bumble" else 1.0
+        quick = there.linked(make_trace(2000), speed=speed, samples_per_packet=1)
         held, sensor, _ = await stack.enter_async_context(quick)
         other, _, _ = await stack.enter_async_context(there.linked(name="Bar sensor 2"))
         packets = 10_000 if there.kind == "bumble" else 1_000  # the guest is emulated
