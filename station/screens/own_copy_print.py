@@ -130,9 +130,8 @@ def _part(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> li
         return []
     head = "".join(f"<td><span class='strong'>{escape(words)}</span></td>" for words in heads)
     lines = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in body)
-    return [
-        f"<p class='head' style='margin-top: 12px'>{escape(title)}</p><table width='100%' cellpadding='2'><tr>{head}</tr>{lines}</table>"
-    ]
+    table = f"<table width='100%' cellpadding='2'><tr>{head}</tr>{lines}</table>"
+    return [f"<p class='head' style='margin-top: 12px'>{escape(title)}</p>{table}"]
 
 
 def _head(column: str) -> str:

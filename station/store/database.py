@@ -158,6 +158,17 @@ def _engine(path: Path) -> Engine:
     return engine
 
 
+def beside(path: Path) -> Engine:
+    """The record's file for another thread of its own process, for what may be done again after a power cut.
+
+    Its commits do not wait for the disk, so that the worker's hardly ever wait for them; what it wrote is on the disk
+    with the worker's next commit.
+    """
+    engine = _engine(path)
+    event.listen(engine, "connect", lambda raw, _record: raw.execute("PRAGMA synchronous = NORMAL"))
+    return engine
+
+
 def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
     """Take BEGIN over from the driver, set the pragmas, and read them back: a pragma can fail silently."""
     connection.isolation_level = None

@@ -12,6 +12,9 @@ StoreError
   BackupDamaged       a backup is not whole
   RecordIsNewer       a restore would lose what was written since
   RawDamaged          a raw file is not what was written
+  ServerRefused       the shared database cannot be used as it is
+  ServerFailed        a PostgreSQL of this machine's own does not start
+  ServerAway          the shared database does not answer
   ClaimedElsewhere    the sensor belongs to another rack
 """
 
@@ -117,6 +120,28 @@ class RawDamaged(StoreError):
             f"the raw samples in {file} cannot be trusted ({reason}); bring the file back from the folder 'raw' "
             "of a backup, the set's reps are in the record all the same"
         )
+
+
+class ServerRefused(StoreError):
+    """The shared database cannot be used as it is."""
+
+    def __init__(self, url: str, reason: str) -> None:
+        self.reason = reason
+        super().__init__(f"{url} cannot be shared ({reason}); this record goes on by itself meanwhile")
+
+
+class ServerFailed(StoreError):
+    """A PostgreSQL of this machine's own cannot be made or started."""
+
+    def __init__(self, folder: Path, reason: str) -> None:
+        super().__init__(f"PostgreSQL in {folder} did not start ({reason}); its log is in that folder")
+
+
+class ServerAway(StoreError):
+    """The shared database does not answer."""
+
+    def __init__(self, url: str, reason: str) -> None:
+        super().__init__(f"{url} does not answer ({reason}); everything is kept here and handed on later")
 
 
 class ClaimedElsewhere(StoreError):

@@ -8,15 +8,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from sqlalchemy import Connection, select
-
 from drivers.recording import RecordingError, read_recording
 from drivers.samples import SampleBlock
 from station.store.backup import checksum
 from station.store.database import FILE_NAME
 from station.store.errors import RawDamaged
-from station.store.record import Record
-from station.store.tables import raw_files, sets
 
 FOLDER = "raw"
 # Long enough to measure a whole season again with a better engine, and to set it beside the one before.
@@ -62,24 +58,25 @@ def raw_space(folder: Path) -> RawSpace:
     """
     files = list((folder / FOLDER).glob("*.parquet"))
     there = {file.name for file in files}
-    query = "SELECT raw_files.file, sets.day FROM raw_files JOIN sets ON sets.id = raw_files.set_id"
-    with closing(sqlite3.connect(f"{(folder / FILE_NAME).as_uri()}?mode=ro", uri=True)) as connection:
-        days = sorted(day for name, day in connection.execute(query) if name in there)
+    days = sorted(day for name, day in _days(folder) if name in there)
     ends = (date.fromisoformat(days[0]), date.fromisoformat(days[-1])) if days else (None, None)
     return RawSpace(len(files), sum(file.stat().st_size for file in files), *ends)
 
 
-def forget_old_raw(record: Record, today: date, kept_for: timedelta = KEPT_FOR) -> list[str]:
-    """Delete raw files of sets older than that; their names. Sets, reps and the files' rows stay in the record."""
-    with record.database.read() as connection:
-        old = [name for name, day in _days(connection) if day < today - kept_for]
-    folder = record.database.folder / FOLDER
-    gone = [name for name in old if (folder / name).exists()]
+def forget_old_raw(folder: Path, today: date, kept_for: timedelta = KEPT_FOR) -> list[str]:
+    """Delete raw files of sets older than that; their names. Sets, reps and the files' rows stay in the record.
+
+    Raises:
+        sqlite3.Error: the record cannot be read.
+    """
+    old = [name for name, day in _days(folder) if day < (today - kept_for).isoformat()]
+    gone = [name for name in old if (folder / FOLDER / name).exists()]
     for name in gone:
-        (folder / name).unlink()
+        (folder / FOLDER / name).unlink()
     return gone
 
 
-def _days(connection: Connection) -> list[tuple[str, date]]:
-    query = select(raw_files.c.file, sets.c.day).join(sets, sets.c.id == raw_files.c.set_id)
-    return [(row.file, row.day) for row in connection.execute(query)]
+def _days(folder: Path) -> list[tuple[str, str]]:
+    query = "SELECT raw_files.file, sets.day FROM raw_files JOIN sets ON sets.id = raw_files.set_id"
+    with closing(sqlite3.connect(f"{(folder / FILE_NAME).as_uri()}?mode=ro", uri=True)) as connection:
+        return connection.execute(query).fetchall()

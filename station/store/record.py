@@ -58,6 +58,12 @@ class Record:
             for greatest in greatest_ids(connection, ROW_TABLES):
                 self._ids.saw(greatest)
 
+    def _look_at(self, table_name: str) -> None:
+        """What is written next to a table is newer than all that is there, an exchange's rows of just now too."""
+        with self.database.read() as connection:
+            for greatest in greatest_ids(connection, [table_name]):
+                self._ids.saw(greatest)
+
     # -- writing ---------------------------------------------------------------------------------------------
 
     def born(self) -> dict[str, Any]:
@@ -81,6 +87,7 @@ class Record:
     def add_rows(self, table_name: str, rows: Iterable[Mapping[str, Any]]) -> None:
         """Many plain rows at once (plans, matches, imported sets and reps); ids are made where they lack one."""
         table = tables.metadata.tables[table_name]
+        self._look_at(table_name)
         complete = [self._born() | dict(row) for row in rows]
         for row in complete:
             self._ids.saw(row["id"])
@@ -112,6 +119,7 @@ class Record:
     def correct(self, target_id: str, field: str, value: Any, staff: str | None, why: str = "") -> None:
         """A correction of one field of a set or a rep, with who and why; the newest one holds."""
         row = {"target_id": target_id, "field": field, "value": {"to": value}, "staff": staff, "why": why}
+        self._look_at(tables.corrections.name)
         with self.database.write("the correction") as connection:
             connection.execute(insert(tables.corrections), self._born() | row)
 

@@ -256,8 +256,8 @@ def test_raw_samples_give_way_after_two_seasons_and_the_set_stays(record: Record
     space = raw_space(folder)
     assert (space.files, space.oldest, space.newest) == (1, DAY, DAY)
     assert space.size_bytes == sum(f.stat().st_size for f in (folder / "raw").iterdir())
-    assert forget_old_raw(record, DAY + timedelta(days=730)) == []
-    assert len(forget_old_raw(record, DAY + timedelta(days=731))) == 1
+    assert forget_old_raw(folder, DAY + timedelta(days=730)) == []
+    assert len(forget_old_raw(folder, DAY + timedelta(days=731))) == 1
     assert raw_space(folder).files == 0
     assert len(record.sets_on(DAY)) == 1
 
