@@ -137,6 +137,7 @@ class RackBase:
 
     def _ready_for_next(self) -> None:
         """Load and range of motion for whoever lifts now."""
+        self.session.look_at_the_clock()
         state = self.state
         load_kg = self.session.next_load_kg(state.lineup.current, state.lift)
         if load_kg is not None:

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from drivers.samples import SampleBlock
 from station import __version__
+from station.capture.chores import Chore
 from station.capture.lineup import DONE, to_do
 from station.capture.link_news import LinkNews
 from station.capture.rack_base import RackBase
@@ -22,11 +23,13 @@ from station.capture.trouble_words import trouble_line
 from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
 from station.readiness.bar_change import change_on_bar
 from station.squad.sets import same_load
+from station.store.erasure import catch_up, forget_raw
 from station.store.errors import WriteFailed
 from station.store.rows import NewRep, NewSet
 
 SYNC_EVERY_S = 1.0
 A_REP_FITS_S = 0.5
+HEAR_EVERY_S = 5.0  # a room of racks writes all the time; the history of one athlete does not change so fast
 # An unchanged athlete is this far from the own line less than once in ten thousand sets.
 FAR_OFF_SDS = 4.0
 
@@ -35,6 +38,8 @@ class RackCore(RackBase):
     """The part of a rack that the sensor drives; `Rack` adds what people do."""
 
     _synced_at_s = 0.0
+    _news_waits, _heard_at_s = False, 0.0
+    chores: tuple[Chore, ...] = ()
 
     # -- what the sensor does --------------------------------------------------------------------------------
 
@@ -73,7 +78,42 @@ class RackCore(RackBase):
             self.retry()
             self._raw.sync()
             self._say_raw()
+            self._hear_news(host_now_s)
             self._look_around(host_now_s)
+
+    def news(self, tables: frozenset[str]) -> None:
+        """Rows of these tables came from other racks or the desk, or went; looked at between sets.
+
+        Args:
+            tables: "erasures" is applied at once, also when it is whoever lifts here.
+        """
+        if "erasures" in tables:
+            catch_up(self.record)
+            self._let_go_of_the_erased()
+        self.record.look_at_ids()
+        self._news_waits = True
+
+    def _hear_news(self, host_now_s: float) -> None:
+        if not self._news_waits or self._lifting or host_now_s - self._heard_at_s < HEAR_EVERY_S:
+            return
+        self._news_waits, self._heard_at_s = False, host_now_s
+        self._looked_at_s = None  # squad, plans and calendar may be others now
+        self.session.everything_changed()
+        self.publish()
+
+    def _let_go_of_the_erased(self) -> None:
+        """Whoever lifted here was erased: the set is gone, and what is lifted from here on is nobody's yet."""
+        current = self.state.set
+        if current is None or self.record.has_set(current.set_id):
+            return
+        file = self._raw.end()
+        if file is not None:
+            forget_raw(self.record.database.folder, [current.set_id])
+        self.state.set = None
+        self.state.lineup = self.state.lineup.switch(None)
+        self.session.set_ends(current.athlete_id)
+        self.session.everything_changed()
+        self.publish()
 
     def _look_at_rest(self, block: SampleBlock) -> None:
         """Between sets the bar rests: does the sensor read gravity?"""
@@ -153,6 +193,8 @@ class RackCore(RackBase):
     def _open_set(self) -> OpenSet:
         state = self.state
         if state.set is not None and state.set.is_open:
+            self._let_go_of_the_erased()
+        if state.set is not None and state.set.is_open:
             return state.set
         self._new_session_if_due()
         self._undo.set_begins()
@@ -197,6 +239,7 @@ class RackCore(RackBase):
         return "work" if self.session.warmup_done(plan) else "warm-up"
 
     def _end_open_set(self, reason: str) -> None:
+        self._let_go_of_the_erased()
         open_set = self.state.set
         if open_set is None or not open_set.is_open:
             return

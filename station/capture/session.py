@@ -7,6 +7,7 @@ from datetime import date
 
 from station.capture.coach_notes import counted_speeds, overdue_lifts, sets_to_the_limit
 from station.capture.lineup import warmup_done
+from station.capture.own_session import OwnSession, own_session
 from station.capture.rack_setup import RackSetup
 from station.capture.rack_view import CoachNotes, Decision, RackPlan, SetView
 from station.capture.set_view import SetFacts, set_view
@@ -59,6 +60,7 @@ class Session:
         self._not_done: dict[str, tuple[tuple[str, date], ...]] = {}
         self._usual: dict[tuple[str, str, float], UsualRange | None] = {}
         self._sets: list[SetRow] | None = None
+        self._own: dict[str, OwnSession] = {}
         self._decided: dict[tuple[str, str], tuple[Decision, float | None]] | None = None
         self._open_set_id: str | None = None
 
@@ -102,7 +104,7 @@ class Session:
             self._played[athlete_id] = setup.facts.matches_played(athlete_id)
         return Setting(
             self.day,
-            self.number,
+            self._own_session(athlete_id).number,
             self._matches,
             setup.plates,
             setup.settings.unit,
@@ -110,6 +112,16 @@ class Session:
             self.equipment,
             SuggestionRules(setup.settings.most_down, setup.settings.most_up),
         )
+
+    def _own_session(self, athlete_id: str) -> OwnSession:
+        if athlete_id not in self._own:
+            self._own[athlete_id] = own_session(self._record, athlete_id, self.day, self.number)
+        return self._own[athlete_id]
+
+    def look_at_the_clock(self) -> None:
+        """Somebody comes to the bar: three hours may have passed since the own last set."""
+        self._own.clear()
+        self._decided = None
 
     def coach_notes(self, athlete_id: str | None, lift: str) -> CoachNotes | None:
         """What the coach's page says: kept with the athlete's history, but for the reps left of the open set."""
@@ -169,6 +181,9 @@ class Session:
     def sets_of(self, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
         """The sets of one athlete (None: unnamed) in this session at this rack."""
         mine = [s for s in self._all_sets() if s.athlete_id == athlete_id]
+        if athlete_id is not None:
+            own = self._own_session(athlete_id).set_ids
+            mine = [s for s in mine if s.set_id in own]
         return [s for s in mine if lift is None or s.lift == lift]
 
     def warmup_done(self, plan: RackPlan) -> bool:
@@ -180,7 +195,8 @@ class Session:
         plan = self.plan(athlete_id, lift)
         if plan is None or athlete_id is None:
             return None
-        today = [s for s in self._record.observations(athlete_id, lift) if s.day == self.day]
+        now = (self.day, self._own_session(athlete_id).number)
+        today = [s for s in self._record.observations(athlete_id, lift) if (s.day, s.session) == now]
         return next_load_kg(plan, today, self.decided_kg(athlete_id, lift), self.setup.plates)
 
     def last_used_kg(self, athlete_id: str | None, lift: str) -> float | None:
@@ -200,7 +216,11 @@ class Session:
     def _decisions(self) -> dict[tuple[str, str], tuple[Decision, float | None]]:
         """Of this session, out of the record: a restarted station knows them, and they move with their set."""
         if self._decided is None:
-            whose = {s.set_id: (s.athlete_id or "", s.lift) for s in self._all_sets()}
+            whose = {
+                s.set_id: (s.athlete_id, s.lift)
+                for s in self._all_sets()
+                if s.athlete_id is not None and s.set_id in self._own_session(s.athlete_id).set_ids
+            }
             rows = newest_decisions(self._record, list(whose))
             self._decided = {whose[i]: (Decision(d), load) for i, d, load in rows if d != TAKEN_BACK}
         return self._decided
@@ -233,7 +253,7 @@ class Session:
         plan = self.plan(athlete_id, row.lift)
         kind = "warm-up" if row.kind == "warm-up" else "work"
         alike = [s for s in self.sets_of(row.athlete_id, row.lift) if s.kind == row.kind]
-        number = next(n for n, s in enumerate(alike, 1) if s.set_id == set_id)
+        number = next((n for n, s in enumerate(alike, 1) if s.set_id == set_id), 1)
         facts = SetFacts(
             set_id,
             row.load_kg,
@@ -299,6 +319,7 @@ class Session:
         """A set began; what is known of its athlete stays, since an open set does not speak."""
         self._open_set_id = set_id
         self._sets = None
+        self._own.clear()
 
     def set_ends(self, athlete_id: str | None) -> None:
         """The open set ended; it now speaks for this athlete."""
@@ -313,6 +334,7 @@ class Session:
     def everything_changed(self) -> None:
         """A correction may concern anybody."""
         self._sets = None
+        self._own.clear()
         self._decided = None
         self._today.clear()
         self._usual.clear()

@@ -1,7 +1,8 @@
 """The one file that crosses threads: radio loop, capture worker, and whoever paints.
 
-Three threads joined by two bounded queues. The radio loop stamps and decodes, and never waits: when the worker is so
-far behind that its queue is full, the newest block is dropped and counted, and the hole shows in the sample counter.
+Three threads joined by two bounded queues, and one for each chore that a worker brings. The radio loop stamps and
+decodes, and never waits: when the worker is so far behind that its queue is full, the newest block is dropped and
+counted, and the hole shows in the sample counter.
 The worker owns engine and record. The painter is told by `wake` that something waits and fetches it with `drain`
 on its own thread; a full picture queue drops the oldest, since each picture of the rack is complete.
 """
@@ -19,6 +20,7 @@ from dataclasses import dataclass
 from typing import Any, Generic, Protocol, TypeVar, cast
 
 from drivers.samples import SampleBlock
+from station.capture.chores import Chore
 from station.capture.link_news import LinkNews
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
@@ -85,6 +87,39 @@ Source = Callable[[Hear], Coroutine[Any, Any, None]]
 @dataclass(frozen=True, slots=True)
 class _Stop:
     """The worker finishes what is queued before this, and ends."""
+
+
+class ChoreThread:
+    """Runs one chore every so often until it is stopped; nobody ever waits for it but whoever stops it.
+
+    Args:
+        chore: what is done.
+        pass_on: takes what the worker should do about it; called in this thread.
+    """
+
+    def __init__(
+        self, chore: Chore, pass_on: Callable[[Callable[[Any], None]], None] = lambda _what: None
+    ) -> None:
+        self._chore, self._pass_on = chore, pass_on
+        self._stopping = threading.Event()
+        # A daemon, as the radio: a server that does not answer must not keep the program from ending.
+        self._thread = threading.Thread(target=self._run, name="chore", daemon=True)
+        self._thread.start()
+
+    def _run(self) -> None:
+        while not self._stopping.wait(self._chore.every_s):
+            try:
+                found = self._chore.turn()
+                if found is not None:
+                    self._pass_on(found)
+            except Exception:  # the thread's outermost frame: a chore that fails is done again
+                log.exception("a chore met a fault and goes on")
+        self._chore.close()
+
+    def stop(self) -> None:
+        """Stop it, and wait for a turn that is under way, though not for ever."""
+        self._stopping.set()
+        self._thread.join(STOP_WAIT_S)
 
 
 class CaptureThreads(Generic[W, V]):
@@ -192,14 +227,21 @@ class CaptureThreads(Generic[W, V]):
             return
         finally:
             self._ready.set()
+        chores = [ChoreThread(chore, self._pass_on) for chore in getattr(worker, "chores", ())]
         try:
             while self._turn_guarded(worker):
                 pass
         finally:
+            for one in chores:
+                one.stop()
             try:
                 worker.close()
             finally:
                 worker.record.close()
+
+    def _pass_on(self, what: Callable[[W], None]) -> None:
+        """What a chore found; a worker that is far behind hears of it with the next news."""
+        self._hear(Touch(what))
 
     def _turn_guarded(self, worker: W) -> bool:
         """One turn; a fault of ours is said on the screen and logged, and capture goes on."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
+# Three hours without a set of one's own begin another session, also where others used the rack meanwhile.
+OWN_PAUSE = timedelta(hours=3)
 # Loads within 2 % are the same load: a collar more or less does not begin a new history.
 SAME_LOAD = 0.02
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Select, and_, or_, select
 
-from station.squad.sets import SetObservation, equipment_words
+from station.squad.sets import OWN_PAUSE, SetObservation, equipment_words
 from station.store.rows import RepRow, SetRow
 from station.store.tables import corrections, reps, sets
 
@@ -97,6 +99,27 @@ def sets_of(connection: Connection, athlete_id: str | None, lift: str | None = N
     return [r for r in rows if r.athlete_id == athlete_id and (lift is None or r.lift == lift)]
 
 
+def own_sessions(rows: Sequence[SetRow]) -> list[SetRow]:
+    """The same sets with the sessions as this athlete had them.
+
+    Three hours without an own set begin another session, whatever the rack counted; racks count each for
+    themselves, so that between two racks only the pause says it.
+
+    Args:
+        rows: one athlete's sets of all lifts, in order of time.
+    """
+    found: list[SetRow] = []
+    for n, row in enumerate(rows):
+        before = rows[n - 1] if n else None
+        if before is None or before.day != row.day:
+            found.append(row)
+            continue
+        counted_on = row.rack == before.rack and row.session > before.session
+        paused = row.born_at - before.born_at > OWN_PAUSE
+        found.append(replace(row, session=found[-1].session + (counted_on or paused)))
+    return found
+
+
 def sets_on(connection: Connection, day: date, rack: str | None = None) -> list[SetRow]:
     """All sets of a day, oldest first."""
     here = sets.c.rack == rack if rack is not None else sets.c.id.is_not(None)
@@ -114,7 +137,8 @@ def observations(
     connection: Connection, athlete_id: str, lift: str, but_not: str | None = None
 ) -> list[SetObservation]:
     """One observation a set, but for the set `but_not`: its fastest counted rep. In order of time."""
-    rows = [row for row in sets_of(connection, athlete_id, lift) if row.set_id != but_not]
+    own = own_sessions(sets_of(connection, athlete_id))
+    rows = [row for row in own if row.lift == lift and row.set_id != but_not]
     fastest = _fastest(connection, [r.set_id for r in rows])
     return [
         SetObservation(
