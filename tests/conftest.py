@@ -1,4 +1,7 @@
-"""For every test: no thread outlives the run. One that did would keep the process, and all who wait for it."""
+"""For every test: no thread outlives the run. One that did would keep the process, and all who wait for it.
+
+The shared PostgreSQL is started by the first test that asks for it.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,10 @@ import sys
 import threading
 
 import pytest
+
+from tests.shared_postgres import postgres, prepared, shared
+
+__all__ = ["postgres", "prepared", "shared"]
 
 ENDS_WITHIN_S = 20.0
 GIVE_UP_AFTER_S = 120.0

@@ -14,7 +14,7 @@ from station import __version__
 from station.capture.chores import Chore
 from station.capture.lineup import DONE, to_do
 from station.capture.link_news import LinkNews
-from station.capture.rack_base import RackBase
+from station.capture.rack_base import LOAD_RIGHT, RackBase
 from station.capture.rack_base import Show as Show
 from station.capture.rack_state import OpenSet
 from station.capture.rack_view import RepStatus, TroubleLine
@@ -175,12 +175,13 @@ class RackCore(RackBase):
         self.record.add_rep(open_set.set_id, row)
         counted = row.status != RepStatus.FAILED
         self.state.set = replace(open_set, reps=open_set.reps + counted)
-        for kind in ("silence", "bad_samples", "rate_jump", "load"):
+        for kind in ("silence", "bad_samples", "rate_jump"):
             self.troubles.pop(kind, None)
         self._ask_about_load(row)
 
     def _ask_about_load(self, row: NewRep) -> None:
-        """A speed far off the athlete's own line is more likely a wrong load than a new athlete."""
+        """A speed far off the athlete's own line is more likely a wrong load than a new athlete. Asked until load,
+        lift or name is touched, or the next set begins."""
         state = self.state
         usual = self.session.usual_at(state.lineup.current, state.lift, state.load_kg)
         speed = row.mean_velocity_m_s
@@ -188,7 +189,9 @@ class RackCore(RackBase):
             return
         if abs(speed - usual.expected_m_s) > FAR_OFF_SDS * usual.sd_m_s:
             words = f"Load right? {speed:.2f} m/s is far from this athlete's {usual.expected_m_s:.2f}"
-            self.troubles["load"] = TroubleLine("load", words, "Check plates and name; correct them here.")
+            self.troubles[LOAD_RIGHT] = TroubleLine(
+                LOAD_RIGHT, words, "Check plates and name; correct them here."
+            )
 
     def _open_set(self) -> OpenSet:
         state = self.state
@@ -198,7 +201,7 @@ class RackCore(RackBase):
             return state.set
         self._new_session_if_due()
         self._undo.set_begins()
-        for kind in ("sensor_fell", "sensor_slipped"):
+        for kind in ("sensor_fell", "sensor_slipped", LOAD_RIGHT):
             self.troubles.pop(kind, None)
         proposed = state.lineup.proposed
         state.lineup = state.lineup.set_begins()
@@ -249,8 +252,7 @@ class RackCore(RackBase):
         self._say_raw()
         if file is not None:
             self.record.add_raw_file(open_set.set_id, file.file, file.samples, file.sha256)
-        for kind in ("restart", "load"):
-            self.troubles.pop(kind, None)
+        self.troubles.pop("restart", None)
         self.state.set = replace(open_set, is_open=False)
         self.session.set_ends(open_set.athlete_id)
         self.state.lineup = self.state.lineup.set_over(self._has_something_to_do)

@@ -98,7 +98,7 @@ class ChoreThread:
     """
 
     def __init__(
-        self, chore: Chore, pass_on: Callable[[Callable[[Any], None]], None] = lambda _what: None
+        self, chore: Chore, pass_on: Callable[[Callable[[Any], None]], object] = lambda _what: None
     ) -> None:
         self._chore, self._pass_on = chore, pass_on
         self._stopping = threading.Event()

@@ -15,6 +15,7 @@ from station.commands.fail import clear_failures, fail
 from station.commands.rack_extras import register as register_rack_extras
 from station.commands.replay import register as register_replay
 from station.commands.sensors import register as register_sensors
+from station.commands.share import app as share_app
 
 app = typer.Typer(
     name="station",
@@ -285,3 +286,4 @@ register_rack_extras(app)
 register_assess(app)
 register_backup(app)
 app.add_typer(athlete_app)
+app.add_typer(share_app)

@@ -6,11 +6,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from station.capture.checkin import RecordBook
+from station.commands.beside import chores_beside
 from station.commands.folders import data_folder
 from station.commands.rack_command import utc_now
 from station.commands.rack_program import Look
 from station.commands.window_program import run_window
+from station.store.erasure import catch_up
 from station.store.record import Record
+from station.store.sharing import Role
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -41,6 +44,7 @@ def run_check_in(name: str, data: Path | None, look: Look) -> None:
             roster.start()
             return window
 
-        run_window(make, look)
+        with chores_beside(record.database.folder, Role.RACK, lambda: catch_up(record)):
+            run_window(make, look)
     finally:
         record.close()

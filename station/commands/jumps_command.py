@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from station.capture.belt_source import listen_to_belts
 from station.capture.jump_line import JumpLine, Show
 from station.capture.link_source import SensorChoice
+from station.commands.beside import chores_beside
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_command import local_day, utc_now
 from station.commands.rack_program import Look
@@ -17,6 +18,7 @@ from station.commands.window_program import run_window
 from station.store.nearby import take_over
 from station.store.record import Record
 from station.store.sensor_book import SensorBook
+from station.store.sharing import Role
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -48,7 +50,8 @@ def run_jumps(
         app.start()
         return app.window
 
-    run_window(make, look)
+    with chores_beside(data_folder(data, name), Role.RACK):
+        run_window(make, look)
 
 
 def open_line(folder: Path, name: str, belts: int, show: Show, data_note: str = "") -> JumpLine:

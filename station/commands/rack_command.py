@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from drivers.profile_file import load_profile
+from station.capture.chores import ExchangeChore, KeepingChore
 from station.capture.desk_news import DeskNews
 from station.capture.link_source import SensorChoice, listen_to_sensor
 from station.capture.measurement import Measurement
@@ -20,10 +21,11 @@ from station.capture.surroundings import Surroundings
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
 from station.commands.squad_file import read_squad
-from station.store.backup import last_backup
 from station.store.errors import ClaimedElsewhere
+from station.store.nightly import last_good
 from station.store.record import Record
 from station.store.sensor_book import SensorBook
+from station.store.sharing import Role
 
 DEFAULT_WORK_SETS = 3
 
@@ -31,6 +33,11 @@ DEFAULT_WORK_SETS = 3
 def utc_now() -> datetime:
     """The instant records are born at."""
     return datetime.now(UTC)
+
+
+def local_now() -> datetime:
+    """Local date and time, with zone."""
+    return datetime.now().astimezone()
 
 
 def local_day() -> date:
@@ -49,11 +56,14 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
     news.take_over()
     setup = setup_from_record(record, data_note)
     folder = record.database.folder
-    around = Surroundings(folder, utc_now, lambda: last_backup(folder))
+    shared = ExchangeChore(folder, Role.RACK, utc_now)
+    around = Surroundings(folder, utc_now, lambda: last_good(folder), lambda: shared.away_since)
     raw = RawKeeper(record.database.folder / "raw")
     raw.recover(record)
     measurement = Measurement(None if any_lift else setup.lift)
-    return Rack(record, setup, measurement, raw, show, local_day, around, news)
+    made = Rack(record, setup, measurement, raw, show, local_day, around, news)
+    made.chores = (shared, KeepingChore(folder, local_now))
+    return made
 
 
 def run_on_radio(

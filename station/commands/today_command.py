@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 
 from station.capture.roster_desk import RosterDesk
 from station.capture.squad_desk import SquadDesk
+from station.commands.beside import chores_beside
 from station.commands.folders import data_folder
 from station.commands.rack_command import utc_now
 from station.commands.rack_program import Look
 from station.commands.window_program import run_window
+from station.store.erasure import catch_up
 from station.store.record import Record
+from station.store.sharing import Role
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -55,6 +58,7 @@ def run_today(data: Path | None, look: Look) -> None:
             window.roster_wanted.connect(open_roster)
             return window
 
-        run_window(make, look)
+        with chores_beside(record.database.folder, Role.STAFF, lambda: catch_up(record)):
+            run_window(make, look)
     finally:
         record.close()

@@ -8,6 +8,7 @@ what was not confirmed is handed on again. Erasures are applied before the rows 
 from __future__ import annotations
 
 import logging
+import sqlite3
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ from station.store import outbox
 from station.store.database import FILE_NAME, beside
 from station.store.erased_ledger import Erasure
 from station.store.erasure import Erased, add_erasures, erase_rows, erased_ids, forget_raw, refuse_again
-from station.store.errors import ServerAway, ServerRefused
+from station.store.errors import ServerAway, ServerRefused, WriteFailed
 from station.store.exchange_server import (
     PATIENCE,
     bring_up,
@@ -82,6 +83,7 @@ class Exchange:
         Raises:
             ServerAway: it does not answer; nothing is lost, the next turn goes on.
             ServerRefused: it answers, and cannot be used as it is.
+            WriteFailed: this record did not take what came; it comes again.
         """
         try:
             if not self._known:
@@ -93,6 +95,8 @@ class Exchange:
             raise ServerRefused(self._url, str(error.orig).splitlines()[0]) from error
         except DBAPIError as error:
             self._known = False
+            if isinstance(error.orig, sqlite3.Error):
+                raise WriteFailed("what came from the shared database", str(error.orig)) from error
             self.server.dispose()
             raise ServerAway(self._url, str(error.orig).splitlines()[0]) from error
 

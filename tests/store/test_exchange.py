@@ -19,7 +19,7 @@ from station.store.exchange_server import engine_for
 from station.store.record import Record
 from station.store.sharing import Role
 from station.store.tables import matches, sets
-from tests.store.conftest import Shared
+from tests.shared_postgres import Shared
 from tests.store.squad_record import AINO, BELA, DAY, LIFT, add_squad, everything_about, lift, opened
 
 

@@ -1,0 +1,31 @@
+"""Runs the chores of a window that has no capture worker: exchange, nightly backup, erasures of other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from station.capture.chores import ExchangeChore, KeepingChore
+from station.capture.threads import ChoreThread
+from station.commands.rack_command import local_now, utc_now
+from station.store.sharing import Role
+
+
+@contextmanager
+def chores_beside(folder: Path, role: Role, erase: Callable[[], object] = lambda: None) -> Iterator[None]:
+    """While the window is open.
+
+    Args:
+        folder: the record's.
+        erase: applies what the machine's ledger says; called in the chore's thread.
+    """
+    running = [
+        ChoreThread(ExchangeChore(folder, role, utc_now)),
+        ChoreThread(KeepingChore(folder, local_now), lambda _news: erase()),
+    ]
+    try:
+        yield
+    finally:
+        for one in running:
+            one.stop()
