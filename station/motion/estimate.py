@@ -27,6 +27,7 @@ _TRAVEL_SD_M = 0.01
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
 _LEAST_HOLE_S = 0.012
+_TURNS_UNSEEN_RAD_S = 1.0  # how differently a bar may turn in a hole from what is seen on both sides of it
 _LEAST_SINCE_SHOCK_S = 0.1
 _MOST_SPOILT_M_S = 2.0
 _CLIPPED_M_S = 0.1  # what a frame with samples at the range's limit may miss
@@ -176,6 +177,7 @@ class MotionEstimate:
         line[Column.STATE : Column.STATE + STATES] = self._vertical.state
         line[Column.COVARIANCE :] = self._vertical.covariance.ravel()
         noise = self._noise(seen, row, lost_s, int(line[Column.CLIPPED]))
+        line[Column.TILT_NOISE] += (_TURNS_UNSEEN_RAD_S * lost_s * min(lost_s / 0.3, 1.0)) ** 2
         step = self._predict(row, turns, line, noise)
         rest = self._assume_rest(reading, step)
         line[Column.UP : Column.NOISE] = self._up

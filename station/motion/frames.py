@@ -33,8 +33,8 @@ class FrameStatistics:
         mean_acc_m_s2, mean_gyr_rad_s: shape (f, 3).
         acc_variance, gyr_variance: summed over axes, shape (f,).
         acc_low_m_s2, acc_high_m_s2: smallest and largest value of each axis, shape (f, 3).
-        jolt_m_s: what samples this far apart may have missed of shocks, shape (f,): force steps times the time between
-            samples, beyond 0.04 m/s, the more the further apart these are; root of the sum of squares.
+        jolt_m_s: what samples this far apart may have missed of shocks, shape (f,): force steps times the time
+            between samples, beyond 0.04 m/s, the more the further apart these are; root of the sum of squares.
         longest_step_s: longest time between two samples of the frame, shape (f,).
     """
 

@@ -77,6 +77,15 @@ class Judge:
         usual = self.usual_range_m
         return usual is not None and 0.2 * usual < rise_m < _FAILED_SHARE * usual <= at_most_m
 
+    def may_be_rep(self, rise_m: float, give_m: float) -> bool:
+        """Whether a rise that was measured too short or too long for a rep may be one, so far off as it may be."""
+        usual = self.usual_range_m or self._shortest()
+        return (
+            rise_m > 0.5 * usual
+            and rise_m + give_m > _FAILED_SHARE * usual
+            and rise_m - give_m < self._longest()
+        )
+
     def half_way_up(self, at_least_m: float, at_most_m: float, dropped_before_m: float) -> bool:
         """Whether a bar that has risen so far, having come down so far, is in the middle of a rep, beyond doubt.
 

@@ -92,6 +92,6 @@ class EngineParameters:
 # Nothing is known of the sensor: data sheets of general-purpose parts give zero-g offsets of 20 to 80 mg and scale
 # errors of up to 3 % (a uniform error of 3 % has a spread of 1.7 %).
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
-UNCALIBRATED_PARAMETERS = EngineParameters(first_bias_m_s2=0.25, first_offset_m_s2=0.1, scale_sd=0.017)
+UNCALIBRATED_PARAMETERS = EngineParameters(first_bias_m_s2=0.3, first_offset_m_s2=0.1, scale_sd=0.017)
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)

@@ -24,7 +24,7 @@ from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
 from station.motion.holes import HoleWatch
-from station.motion.judge import Ascent, Judge
+from station.motion.judge import Ascent, Judge, Verdict
 from station.motion.parameters import EngineParameters
 
 SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
@@ -33,6 +33,8 @@ _LEAST_LOOK_BACK_S = 5.0
 _RACKED_AFTER_S = 2.0
 _RACKED_FLOOR_LIFT_AFTER_S = 10.0
 _LOST_SHARE = 0.25
+_LEADS_TO_S = 0.5
+_UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
 _WAIT_S = 0.28
 _LONGEST_WAIT_S = 1.2
 _WORTH_WAITING_M_S = 0.02
@@ -53,6 +55,7 @@ class RepFinder:
     _height_variance: float = 0.0
     _slow_for_s: float = 0.0
     _decided_until_s: float = -1.0
+    _spoilt_until_s: float = -1.0
     _set_active: bool = False
     _last_rep_s: float = 0.0
     _alone_for_s: float = 0.0
@@ -203,20 +206,44 @@ class RepFinder:
             if verdict != "nothing" or self._set_active:
                 self._not_measured(self._holes.rest_of(movement, now))
             return
-        if verdict == "nothing":
+        if (
+            movement.start_time_s < self._spoilt_until_s
+        ):  # what was told already, looked at with more behind it
+            return
+        spoilt = self._spoilt_by_loss(curve, movement, verdict)
+        if verdict == "nothing" and not spoilt:
             return
         self._not_measured(self._holes.rose(movement, ascent, now))
         start, end = movement.start_time_s, movement.end_time_s
         self._set_active = True
         self._last_rep_s = end
-        lost = curve.between(curve.lost_s, start, end)
-        if lost > _LOST_SHARE * movement.duration_s:
-            self._events.append(NotMeasured(start, end, now, "over a quarter of its samples were lost"))
+        if spoilt:
+            self._short = self._short_rep = None
+            self._spoilt_until_s = end
+            self._events.append(NotMeasured(start, end, now, spoilt))
         elif verdict == "rep":
             self._short = None
             self._count(curve, movement, ascent, now, ())
         else:
             self._fail(curve, movement, ascent, now)
+
+    def _spoilt_by_loss(self, curve: Curve, movement: Movement, verdict: Verdict) -> str:
+        """Why a movement that is or may be a rep has no number: too much of it, or of what led to it, was lost."""
+        start, end = movement.start_time_s, movement.end_time_s
+        if (
+            verdict != "nothing"
+            and curve.between(curve.lost_s, start, end) > _LOST_SHARE * movement.duration_s
+        ):
+            return "over a quarter of its samples were lost"
+        if not curve.between(curve.lost_s, start - _LEADS_TO_S, end) > 0:
+            return ""
+        unsure = half_width(curve, movement)
+        known = unsure < _UNSURE_SHARE * movement.mean_velocity_m_s
+        if verdict == "rep":
+            return "" if known else "samples were lost around it, and its speed is not known well enough"
+        give = unsure * movement.duration_s
+        may_be = verdict == "failed" or self.judge.may_be_rep(movement.displacement_m, give)
+        return "samples were lost around it, and how far the bar rose is not known" if may_be else ""
 
     def _fail(self, curve: Curve, movement: Movement, ascent: Ascent, now: float) -> None:
         """A short movement is reported as failed; a second in a row makes both reps, flagged."""

@@ -14,7 +14,7 @@ _SPOILT_SHARE = 2.0
 
 @dataclass
 class ShockWatch:
-    """Remembers the shocks since the bar was last known to rest, for two seconds: each may have spoilt the velocity."""
+    """Remembers the shocks of the last two seconds since the bar was known to rest: each may have spoilt the velocity."""
 
     _jolts: deque[tuple[int, float]] = field(default_factory=deque)
 
