@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from station.capture.goals import keep_goal, with_goal
+from station.capture.rack_base import LOAD_RIGHT
 from station.capture.rack_core import RackCore
 from station.capture.rack_settings import keep_settings
 from station.capture.rack_setup import RackSetup, with_settings
@@ -132,6 +133,7 @@ class Rack(RackCore):
         before = self.session.owner(set_id)
         way_back = self._way_back()
         self._write_correction(set_id, "athlete_id", athlete_id)
+        self.troubles.pop(LOAD_RIGHT, None)
         athlete = self.session.athlete(athlete_id)
         current = self.state.set
         if current is not None and current.set_id == set_id and athlete is not None:
@@ -201,6 +203,7 @@ class Rack(RackCore):
             self.session.everything_changed()
 
         self._undo.add(undo)
+        self.troubles.pop(LOAD_RIGHT, None)
         self.session.everything_changed()
         self.publish()
 
@@ -305,6 +308,7 @@ class Rack(RackCore):
 
     def _put_load(self, load_kg: float) -> None:
         self.state.load_kg = load_kg
+        self.troubles.pop(LOAD_RIGHT, None)
 
     def _correct(self, target_id: str, field: str, value: object, before: object) -> None:
         self._write_correction(target_id, field, value)

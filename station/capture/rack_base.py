@@ -32,6 +32,7 @@ from station.store.record import Record
 
 Show = Callable[[RackView | LiveTrace], None]
 LOOK_AROUND_EVERY_S = 60.0
+LOAD_RIGHT = "load"  # the question about a speed far off the own line
 
 
 class RackBase:
@@ -85,10 +86,10 @@ class RackBase:
     def publish(self) -> None:
         """Show how the rack stands now."""
         self.session.look_anew()
-        self._keep_place()
         resting = {} if self._lifting or self._rest.trouble is None else {CALIBRATION: self._rest.trouble}
         self.state.can_undo = self._undo.possible
         self._show(build_view(self.setup, self.state, self.session, self.troubles | resting))
+        self._keep_place()  # after the picture, which does not wait for this file
 
     def _look_around(self, host_now_s: float) -> None:
         """Another day, the desk, disk, clock, backup, shared database: once a minute, since none changes faster."""
@@ -138,6 +139,7 @@ class RackBase:
     def _ready_for_next(self) -> None:
         """Load and range of motion for whoever lifts now."""
         self.session.look_at_the_clock()
+        self.troubles.pop(LOAD_RIGHT, None)
         state = self.state
         load_kg = self.session.next_load_kg(state.lineup.current, state.lift)
         if load_kg is not None:

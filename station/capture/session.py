@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -34,6 +35,7 @@ from station.store.record import Record
 from station.store.rows import SetRow
 
 TAKEN_BACK = "taken back"
+WARM_UP = "warm-up"
 
 
 class Session:
@@ -183,8 +185,21 @@ class Session:
         mine = [s for s in self._all_sets() if s.athlete_id == athlete_id]
         if athlete_id is not None:
             own = self._own_session(athlete_id).set_ids
-            mine = [s for s in mine if s.set_id in own]
+            mine = self._with_kinds([s for s in mine if s.set_id in own])
         return [s for s in mine if lift is None or s.lift == lift]
+
+    def _with_kinds(self, rows: Sequence[SetRow]) -> list[SetRow]:
+        """Warm-up or work as load and name are now: a set whose load or name was corrected may have become the
+        warm-up set."""
+        found: list[SetRow] = []
+        for row in rows:
+            plan = self.plan(row.athlete_id, row.lift)
+            if plan is not None:
+                earlier = any(s.lift == row.lift and s.kind == WARM_UP for s in found)
+                at_warmup = same_load(row.load_kg, plan.warmup_load_kg)
+                row = replace(row, kind=WARM_UP if at_warmup and not earlier else "work")
+            found.append(row)
+        return found
 
     def warmup_done(self, plan: RackPlan) -> bool:
         """Whether the athlete of this plan has done the warm-up set."""
@@ -251,13 +266,14 @@ class Session:
         if row is None:
             return None
         plan = self.plan(athlete_id, row.lift)
-        kind = "warm-up" if row.kind == "warm-up" else "work"
-        alike = [s for s in self.sets_of(row.athlete_id, row.lift) if s.kind == row.kind]
+        mine = self.sets_of(row.athlete_id, row.lift)
+        kind = next((s.kind for s in mine if s.set_id == set_id), row.kind)
+        alike = [s for s in mine if s.kind == kind]
         number = next((n for n, s in enumerate(alike, 1) if s.set_id == set_id), 1)
         facts = SetFacts(
             set_id,
             row.load_kg,
-            "warm-up" if kind == "warm-up" else "work",
+            "warm-up" if kind == WARM_UP else "work",
             number,
             is_open,
             plan.stop_loss if plan else None,
@@ -278,7 +294,7 @@ class Session:
 
     def can_decide(self, athlete_id: str, lift: str) -> bool:
         """Whether a suggestion of this session waits for a decision, or had one."""
-        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == "warm-up"]
+        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == WARM_UP]
         return bool(warmups) and self.of(athlete_id, lift).suggestion is not None
 
     # -- telling ---------------------------------------------------------------------------------------------
@@ -288,7 +304,7 @@ class Session:
     ) -> float | None:
         """Record a decision; the load it means, or None when there is no suggestion to decide about."""
         now = self.of(athlete_id, lift)
-        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == "warm-up"]
+        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == WARM_UP]
         if athlete_id is None or now.suggestion is None or not warmups:
             return None
         plan_kg = now.suggestion.planned_kg
@@ -309,7 +325,7 @@ class Session:
 
     def take_decision_back(self, athlete_id: str, lift: str, staff: str | None) -> None:
         """Undecided again: the plan is kept until somebody decides."""
-        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == "warm-up"]
+        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == WARM_UP]
         if warmups:
             row = {"sentence": "", "decision": TAKEN_BACK, "staff": staff}
             self._record.decide(warmups[-1].set_id, row)

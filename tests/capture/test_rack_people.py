@@ -213,6 +213,21 @@ def test_correcting_earlier_sets_leaves_another_load_on_the_bar(bench: Bench) ->
     assert bench.view.load_kg == 95.0
 
 
+def test_the_question_about_the_load_stays_until_somebody_answers_it(bench: Bench) -> None:
+    bench.rack.switch_athlete("a")
+    bench.rack.set_load(95.0)  # which this athlete moves at 0.58 m/s, and not at 0.95
+    bench.lift(WARMUP)
+    assert any(t.words.startswith("Load right?") for t in bench.view.troubles)
+    (row,) = bench.record.sets_on(DAY)
+    bench.rack.correct_from(row.set_id, "load_kg", 60.0)
+    assert "load" not in kinds(bench.view)
+    assert bench.view.assessed is not None
+    assert bench.view.set is not None
+    assert bench.view.set.kind == "warm-up"  # as which it counts now, so that the suggestion can be answered
+    bench.rack.decide(Decision.USE)
+    assert bench.view.decision is Decision.USE
+
+
 def test_a_coach_chooses_stop_and_target_and_both_stay(bench: Bench) -> None:
     bench.rack.switch_athlete("a")
     bench.rack.use_goal(0.15, (0.5, 0.6))
