@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-from station.capture.rack_view import Band, RackView, RepStatus, RepView, SessionSet
+from station.capture.rack_view import Band, RackView
 from station.screens.drawer import Choice
 from station.screens.wording import KG_PER_LB, load_words, velocity_words
 
-SCALES = (100, 125, 150, 175, 200)
 STOPS = (10, 15, 20, 25, 30, 35, 40)
 EARLIER_SETS = 6
 
@@ -112,43 +111,6 @@ def bars_page(view: RackView) -> list[Choice]:
     ]
 
 
-def several_page(view: RackView) -> list[Choice]:
-    """This session's sets at this rack, newest first: from which one on was something wrong?"""
-    return [
-        Choice(
-            f"page:fix/{one.set_id}", f"{one.clock} {one.athlete}", f"{load_words(one.load_kg, view.unit)}"
-        )
-        for one in reversed(view.session_sets)
-    ]
-
-
-def fix_page(view: RackView, set_id: str) -> list[Choice]:
-    """What it really was: loads around the one written down, bars, another lift."""
-    one = next((s for s in view.session_sets if s.set_id == set_id), None)
-    if one is None:
-        return []
-    loads = [stepped_load_kg(view, one.load_kg, steps) for steps in (-4, -2, -1, 1, 2, 4)]
-    choices = [
-        Choice(
-            f"fix:{set_id}|load_kg|{load!r}",
-            load_words(load, view.unit),
-            f"not {load_words(one.load_kg, view.unit)}",
-        )
-        for load in loads
-    ]
-    bars = [
-        Choice(f"fix:{set_id}|bar_kg|{kg!r}", label, f"bar of {load_words(kg, view.unit)}")
-        for label, kg in view.bars
-        if kg != view.bar_kg
-    ]
-    return [*choices, *bars, Choice(f"page:fix-lift/{set_id}", "Another lift", f"not {one.lift}")]
-
-
-def fix_lift_page(view: RackView, set_id: str) -> list[Choice]:
-    """The lift it really was."""
-    return [Choice(f"fix:{set_id}|lift|{name}", name) for name in view.lifts]
-
-
 def lift_page(view: RackView) -> list[Choice]:
     """The lifts of this rack."""
     return [Choice(f"lift:{name}", name, current=name == view.lift) for name in view.lifts]
@@ -174,73 +136,6 @@ def change_page(view: RackView) -> list[Choice]:
         return []
     loads = sorted({stepped_load_kg(view, made.load_kg, steps) for steps in (-6, -4, -2, -1, 1, 2, 4, 6)})
     return [Choice(f"change:{load!r}", load_words(load, view.unit)) for load in loads]
-
-
-def set_page(view: RackView) -> list[Choice]:
-    """Whose set it was, the newest rep, the group's names, the other reps, and this session's earlier sets."""
-    if view.set is None:
-        return []
-    whose = Choice("page:whose", "Whose set?", view.athlete.name if view.athlete else "no name")
-    reps = [_rep_choice(rep) for rep in reversed(view.set.reps)]
-    return [whose, *reps[:1], *_names(view), *reps[1:], *earlier_sets(view)]
-
-
-def _rep_choice(rep: RepView) -> Choice:
-    """A rep to strike out or put back."""
-    struck = rep.status is RepStatus.STRUCK
-    speed = "" if rep.mean_velocity_m_s is None else velocity_words(rep.mean_velocity_m_s)
-    words = f"Rep {rep.number} {speed}".strip()
-    sub = "struck: put back" if struck else "strike out"
-    return Choice(f"{'back' if struck else 'strike'}:{rep.rep_id}", words, sub, current=struck)
-
-
-def _names(view: RackView) -> list[Choice]:
-    """Everybody else of the group, so that a set under the wrong name is two touches from the right one; the name
-    itself where nobody has confirmed it."""
-    current = view.athlete.athlete_id if view.athlete else ""
-    return [
-        Choice(f"whose:{a.athlete_id}", a.name, "confirm" if a.athlete_id == current else "move set here")
-        for a in view.group
-        if a.athlete_id != current or not view.set_name_confirmed
-    ]
-
-
-def earlier_sets(view: RackView) -> list[Choice]:
-    """This session's earlier sets, newest first, to give one to somebody else also afterwards."""
-    shown = view.set.set_id if view.set else ""
-    earlier = [one for one in view.session_sets if one.set_id != shown]
-    return [
-        Choice(f"page:earlier/{one.set_id}", f"{one.clock} {one.athlete}", _earlier_words(one, view))
-        for one in reversed(earlier[-EARLIER_SETS:])
-    ]
-
-
-def _earlier_words(one: SessionSet, view: RackView) -> str:
-    return load_words(one.load_kg, view.unit) if one.name_confirmed else "name not confirmed"
-
-
-def earlier_page(view: RackView, set_id: str) -> list[Choice]:
-    """Whose an earlier set was."""
-    anybody = Choice(f"anybody:{set_id}", "Somebody else", "all names")
-    return [
-        *(Choice(f"move:{set_id}|{a.athlete_id}", a.name, shirt_words(a.shirt_number)) for a in view.group),
-        anybody,
-    ]
-
-
-def whose_page(view: RackView) -> list[Choice]:
-    """The group, to move the set to the right name, and the way to everybody else."""
-    current = view.athlete.athlete_id if view.athlete else ""
-    anybody = Choice(f"anybody:{view.set.set_id if view.set else ''}", "Somebody else", "all names")
-    return [
-        *(
-            Choice(
-                f"whose:{a.athlete_id}", a.name, shirt_words(a.shirt_number), current=a.athlete_id == current
-            )
-            for a in view.group
-        ),
-        anybody,
-    ]
 
 
 def shirt_words(number: int | None) -> str:
@@ -269,57 +164,6 @@ def more_page(view: RackView) -> list[Choice]:
     ]
 
 
-def limits_page(view: RackView) -> list[Choice]:
-    """How far a suggestion may go from the plan; never past the ceiling in any case."""
-    now = view.settings
-    return [
-        *(
-            Choice(f"down:{share!r}", f"{100 * share:g} % down", "at most", current=share == now.most_down)
-            for share in (0.05, 0.10, 0.15, 0.20)
-        ),
-        *(
-            Choice(f"up:{share!r}", f"{100 * share:g} % up", "at most", current=share == now.most_up)
-            for share in (0.0, 0.025, 0.05)
-        ),
-    ]
-
-
-def screen_page(view: RackView, theme: str) -> list[Choice]:
-    """How this screen is set."""
-    now = view.settings
-    return [
-        Choice("theme", "Light" if theme == "dark" else "Dark", "colours"),
-        Choice("page:scale", "Size", f"{now.scale_percent} %"),
-        Choice(
-            f"unit:{'lb' if now.unit == 'kg' else 'kg'}",
-            "Pounds" if now.unit == "kg" else "Kilograms",
-            "loads",
-        ),
-        Choice("page:figure", "Big number", view.figure),
-        Choice(
-            f"sound:{'off' if now.sound else 'on'}", "Sound off" if now.sound else "Sound on", "two tones"
-        ),
-        Choice("full screen", "Full screen", "on or off"),
-    ]
-
-
-def scale_page(view: RackView) -> list[Choice]:
-    """Sizes of text, 100 to 200 %."""
-    return [
-        Choice(f"scale:{percent}", f"{percent} %", current=percent == view.settings.scale_percent)
-        for percent in SCALES
-    ]
-
-
-def figure_page(view: RackView) -> list[Choice]:
-    """What the big number shows for this lift."""
-    names = {"mean": "whole way up", "propulsive": "while pushed", "peak": "fastest instant"}
-    return [
-        Choice(f"figure:{name}", name.capitalize(), words, current=name == view.figure)
-        for name, words in names.items()
-    ]
-
-
 def who_page(view: RackView) -> list[Choice]:
     """The group in lifting order, to hand the bar over."""
     current = view.athlete.athlete_id if view.athlete else ""
@@ -328,15 +172,6 @@ def who_page(view: RackView) -> list[Choice]:
         for a in view.group
     ]
     return [*group, Choice("anybody:", "Somebody else", "all names")]
-
-
-def set_actions(view: RackView) -> list[Choice]:
-    """What the row of controls does to a set, as choices: for large print, which has no room for the row."""
-    if view.set is None:
-        return []
-    effort = "Full effort" if view.set.not_full_effort else "Not full effort"
-    end = [Choice("end", "End set")] if view.set.is_open else []
-    return [*end, Choice("effort", effort), Choice("undo", "Undo")]
 
 
 def badge_page(view: RackView, code: str) -> list[Choice]:

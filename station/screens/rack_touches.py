@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, QTimer
 
 from station.capture.rack_view import Band, Decision, Figure, RackActions, RackView
-from station.screens import drawer_pages
+from station.screens import drawer_pages, screen_pages, set_pages
 from station.screens.drawer import Choice
 
 if TYPE_CHECKING:
@@ -120,20 +120,20 @@ class RackTouches(QObject):
             "bars": ("Which bar", lambda: drawer_pages.bars_page(view)),
             "lift": ("Lift", lambda: drawer_pages.lift_page(view)),
             "set": ("This set", lambda: self._set_page(view)),
-            "whose": ("Whose set?", lambda: drawer_pages.whose_page(view)),
+            "whose": ("Whose set?", lambda: set_pages.whose_page(view)),
             "change": ("Other load", lambda: drawer_pages.change_page(view)),
             "more": ("More", lambda: drawer_pages.more_page(view)),
             "staff": ("Sign in", lambda: drawer_pages.staff_page(view)),
-            "several": ("From which set on?", lambda: drawer_pages.several_page(view)),
-            "fix": ("What was it?", lambda: drawer_pages.fix_page(view, about)),
-            "fix-lift": ("Which lift was it?", lambda: drawer_pages.fix_lift_page(view, about)),
-            "screen": ("Screen", lambda: drawer_pages.screen_page(view, theme)),
-            "limits": ("A suggestion goes", lambda: drawer_pages.limits_page(view)),
-            "scale": ("Size", lambda: drawer_pages.scale_page(view)),
-            "figure": ("Big number", lambda: drawer_pages.figure_page(view)),
+            "several": ("From which set on?", lambda: set_pages.several_page(view)),
+            "fix": ("What was it?", lambda: set_pages.fix_page(view, about)),
+            "fix-lift": ("Which lift was it?", lambda: set_pages.fix_lift_page(view, about)),
+            "screen": ("Screen", lambda: screen_pages.screen_page(view, theme)),
+            "limits": ("A suggestion goes", lambda: screen_pages.limits_page(view)),
+            "scale": ("Size", lambda: screen_pages.scale_page(view)),
+            "figure": ("Big number", lambda: screen_pages.figure_page(view)),
             "stop": ("Stop at", lambda: drawer_pages.stop_page(view)),
             "target": ("Target, m/s", lambda: drawer_pages.target_page(view)),
-            "earlier": ("Whose set?", lambda: drawer_pages.earlier_page(view, about)),
+            "earlier": ("Whose set?", lambda: set_pages.earlier_page(view, about)),
             "decide": ("Which load?", lambda: drawer_pages.decide_page(view)),
             "who": ("Who lifts?", lambda: drawer_pages.who_page(view)),
             "badge": ("Whose badge?", lambda: drawer_pages.badge_page(view, about)),
@@ -143,7 +143,7 @@ class RackTouches(QObject):
 
     def _set_page(self, view: RackView) -> list[Choice]:
         large = self._window.large_print
-        return [*(drawer_pages.set_actions(view) if large else []), *drawer_pages.set_page(view)]
+        return [*(set_pages.set_actions(view) if large else []), *set_pages.set_page(view)]
 
     def open(self, page: str) -> None:
         """Open a page of the drawer."""
