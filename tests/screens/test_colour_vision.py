@@ -9,7 +9,9 @@ import pytest
 from PySide6.QtGui import QImage
 
 from station.screens.colour_vision import MISSING_CONE, linear, seen_colours, seen_picture
+from station.screens.sample_views import states
 from station.screens.theme import PALETTES, contrast
+from tests.screens.conftest import SMALL, ShowRack
 
 KINDS = pytest.mark.parametrize("kind", sorted(MISSING_CONE))
 # CIE 1976 L*a*b* from linear sRGB, D65 (IEC 61966-2-1 matrix; white 0.9505, 1, 1.089)
@@ -67,3 +69,35 @@ def test_a_picture_is_changed_pixel_by_pixel(kind: str) -> None:
     seen = seen_picture(picture, kind)
     assert (seen.width(), seen.height()) == (3, 2)
     assert seen.pixelColor(2, 1).name() == hex_of(seen_colours(rgb("#d55e00"), kind))
+
+
+TOLD_APART = (
+    *("slower", "as usual", "faster", "too little history", "not full effort"),
+    *("mid set", "stop reached", "uncertain", "not measured", "failed rep", "struck out", "name proposed"),
+)
+FEWEST_PIXELS = 300  # a third of a small digit on ten inches
+CLEARLY_LIGHTER = 0.15  # of relative luminance
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+def test_states_tell_themselves_apart_by_lightness_alone(show_rack: ShowRack, theme: str) -> None:
+    window = show_rack(states()["mid set"], SMALL, theme)
+    seen: dict[tuple[str, str], np.ndarray] = {}
+    for name in TOLD_APART:
+        window.show_view(states()[name])
+        parts = [window.now.grab().toImage(), window.history.grab().toImage()]
+        for kind in sorted(MISSING_CONE):
+            seen[kind, name] = np.concatenate([lightness(seen_picture(part, kind)) for part in parts])
+    for kind in sorted(MISSING_CONE):
+        for one, other in combinations(TOLD_APART, 2):
+            a, b = seen[kind, one], seen[kind, other]
+            different = int((np.abs(a - b) > CLEARLY_LIGHTER).sum()) if len(a) == len(b) else len(a)
+            assert different > FEWEST_PIXELS, (kind, one, other)
+
+
+def lightness(picture: QImage) -> np.ndarray:
+    """Relative luminance of every second pixel, in one row."""
+    made = picture.convertToFormat(QImage.Format.Format_RGB888)
+    rows = np.frombuffer(made.constBits(), np.uint8).reshape(made.height(), made.bytesPerLine())
+    rgb = rows[::2, : 3 * made.width()].reshape(-1, made.width(), 3)[:, ::2].reshape(-1, 3)
+    return np.asarray(linear(rgb / 255.0) @ XYZ_FROM_RGB[1])
