@@ -122,7 +122,7 @@ class CautionsPage(Painted):
     def _top(self) -> float:
         """Where the list begins."""
         metrics = self.look.metrics
-        return metrics.cap_px(TextSize.READING) + 3.5 * metrics.gap
+        return metrics.cap_px(TextSize.READING) + 2.8 * metrics.gap
 
     def _room(self) -> float:
         """Pixels between heading and button."""
