@@ -26,7 +26,7 @@ from simulated_sensor.serve import SensorSource, ServeError, on_controllers, on_
 from simulated_sensor.trace import SensorTrace
 from simulated_sensor.trace_file import save_trace
 
-_START_TIMEOUT_S = 30.0
+_START_TIMEOUT_S = 90.0  # a child that ends is noticed at once; a busy small computer may take its time
 _STOP_TIMEOUT_S = 5.0
 
 
