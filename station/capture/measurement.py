@@ -1,4 +1,4 @@
-"""From the blocks of a link to motion events: clock and engine of the sensor at this rack."""
+"""From the blocks of a link to motion events: clock, calibration and engine of the sensor at this rack."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from drivers.clock import SampleClock
 from drivers.samples import SampleBlock
 from station.capture.link_news import SensorFacts
 from station.capture.rack_view import LiveTrace
+from station.motion.calibration import Calibration
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent
 from station.squad.lifts import Lift
@@ -24,6 +25,7 @@ class Measurement:
 
     def __init__(self, lift: Lift | None, sensor: SensorFacts | None = None) -> None:
         self._sensor = sensor
+        self.calibration: Calibration | None = None
         self._any_lift = lift is None
         self._lift = lift
         self._usual_range_m: float | None = None
@@ -40,6 +42,7 @@ class Measurement:
         return MotionEngine(
             "bar",
             lift=self._lift,
+            calibration=self.calibration,
             usual_range_m=self._usual_range_m,
             range_m_s2=self.range_m_s2,
         )
@@ -54,6 +57,11 @@ class Measurement:
         if sensor != self._sensor:
             self._sensor = sensor
             self._restart()
+
+    def calibrate(self, calibration: Calibration | None) -> None:
+        """Take this sensor's errors out from now on; None: it was never calibrated."""
+        self.calibration = calibration
+        self._restart()
 
     def feed(self, block: SampleBlock) -> list[MotionEvent]:
         """Samples as they came; what the engine makes of them."""

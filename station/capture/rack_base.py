@@ -69,6 +69,7 @@ class RackBase:
         self._pins = PinGate(time.monotonic)
         self._surroundings, self._renew = surroundings, renew
         self._rest = RestCheck()
+        self._calibrated_for: str | None = None
         self._looked_at_s: float | None = None
         self.session = Session(record, setup, today())
         first = setup.group[0].athlete_id if setup.group else None

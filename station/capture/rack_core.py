@@ -12,6 +12,7 @@ from dataclasses import replace
 from drivers.samples import SampleBlock
 from station import __version__
 from station.capture.chores import Chore
+from station.capture.kept_calibration import kept_calibration
 from station.capture.lineup import DONE, to_do
 from station.capture.link_news import LinkNews
 from station.capture.rack_base import LOAD_RIGHT, RackBase
@@ -19,6 +20,7 @@ from station.capture.rack_base import Show as Show
 from station.capture.rack_state import OpenSet
 from station.capture.rack_view import RepStatus, TroubleLine
 from station.capture.rep_row import failed_rep, measured_rep, unmeasured_rep
+from station.capture.rest_check import RestCheck
 from station.capture.trouble_words import trouble_line
 from station.motion.events import FailedRep, Gap, MotionEvent, NotMeasured, RepMeasured, SetEnd, Trouble
 from station.readiness.bar_change import change_on_bar
@@ -66,6 +68,8 @@ class RackCore(RackBase):
             self._rest.forget()
         if news.facts is not None:
             self._measurement.use(news.facts)
+        if news.address is not None and news.address != self._calibrated_for:
+            self._calibrate(news.address)
         if news.address is not None and self.record.claimed_sensor() != (news.sensor.name, news.address):
             self.record.claim_sensor(news.sensor.name, news.address)
         self.publish()
@@ -114,6 +118,14 @@ class RackCore(RackBase):
         self.session.set_ends(current.athlete_id)
         self.session.everything_changed()
         self.publish()
+
+    def _calibrate(self, address: str) -> None:
+        """Another sensor streams: what is kept of its calibration takes its errors out from now on."""
+        self._calibrated_for = address
+        calibration = kept_calibration(self.record.database.folder.parent, address)
+        if calibration is not None or self._measurement.calibration is not None:
+            self._measurement.calibrate(calibration)
+        self._rest = RestCheck(calibration)
 
     def _look_at_rest(self, block: SampleBlock) -> None:
         """Between sets the bar rests: does the sensor read gravity?"""
@@ -228,6 +240,7 @@ class RackCore(RackBase):
             self._kind(athlete_id),
             state.staff,
             state.sensor.name,
+            calibration=self._measurement.calibration.as_row() if self._measurement.calibration else None,
             sensor_range_m_s2=self._measurement.range_m_s2,
             usual_range_of_motion_m=self.session.of(athlete_id, state.lift).usual_range_of_motion_m,
             bar_kg=self.setup.plates.bar_kg,

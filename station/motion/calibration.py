@@ -7,6 +7,7 @@ finds the three biases, the three scales and the three cross-axis terms that mak
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -48,6 +49,35 @@ class Calibration:
         m = self.matrix
         columns = [m[i, 0] * off[:, 0] + m[i, 1] * off[:, 1] + m[i, 2] * off[:, 2] for i in range(3)]
         return np.stack(columns, axis=1)
+
+    def as_row(self) -> dict[str, Any]:
+        """Plain numbers, to be kept with the sensor and with every set."""
+        return {
+            "bias_m_s2": self.bias_m_s2.tolist(),
+            "matrix": self.matrix.tolist(),
+            "gravity_m_s2": self.gravity_m_s2,
+            "residual_m_s2": self.residual_m_s2,
+        }
+
+    @classmethod
+    def from_row(cls, row: dict[str, Any]) -> Calibration:
+        """The calibration kept as plain numbers.
+
+        Raises:
+            ValueError: it is not one.
+        """
+        try:
+            bias = np.array(row["bias_m_s2"], dtype=np.float64)
+            matrix = np.array(row["matrix"], dtype=np.float64)
+            gravity, residual = float(row["gravity_m_s2"]), float(row["residual_m_s2"])
+        except (KeyError, TypeError) as error:
+            raise ValueError(f"not a calibration: {error}") from error
+        finite = np.isfinite(bias).all() and np.isfinite(matrix).all()
+        if bias.shape != (3,) or matrix.shape != (3, 3) or not finite:
+            raise ValueError(
+                "not a calibration: three biases and a matrix of three by three numbers are needed"
+            )
+        return cls(bias, matrix, gravity, residual)
 
 
 def normal_gravity_m_s2(latitude_deg: float, height_m: float = 0.0) -> float:

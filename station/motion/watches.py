@@ -14,7 +14,7 @@ _SPOILT_SHARE = 2.0
 
 @dataclass
 class ShockWatch:
-    """Remembers the shocks of the last two seconds since the bar was known to rest: each may have spoilt the velocity."""
+    """The shocks of the last two seconds since the bar was known to rest: each may have spoilt the velocity."""
 
     _jolts: deque[tuple[int, float]] = field(default_factory=deque)
 

@@ -23,6 +23,7 @@ log = logging.getLogger(__name__)
 
 FILE_NAME = "sensors.json"
 LOCK_WAIT_S = 5.0
+_TIMES = ("battery_at", "calibrated_at")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,7 @@ class KnownSensor:
         serial: what tells it from others where addresses rotate; empty when it says none.
         rack: whose it is, or None.
         battery_percent, battery_at: last known level, and when it was read.
+        calibration, calibrated_at: what takes the accelerometer's errors out, as plain numbers, and when it was made.
     """
 
     address: str
@@ -43,6 +45,8 @@ class KnownSensor:
     rack: str | None = None
     battery_percent: int | None = None
     battery_at: datetime | None = None
+    calibration: dict[str, Any] | None = None
+    calibrated_at: datetime | None = None
 
 
 class SensorBook:
@@ -110,6 +114,20 @@ class SensorBook:
             known = replace(before, battery_percent=percent, battery_at=self._now())
             self._write([*_but(sensors, before), known])
 
+    def calibrated(self, address: str, name: str, calibration: dict[str, Any]) -> None:
+        """The sensor at this address was calibrated just now.
+
+        Raises:
+            FolderNotWritable: it cannot be kept.
+        """
+        with self._lock():
+            sensors = self._read()
+            before = _one(sensors, address)
+            known = replace(
+                before, name=name or before.name, calibration=calibration, calibrated_at=self._now()
+            )
+            self._write([*_but(sensors, before), known])
+
     def _lock(self) -> FileLock:
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
@@ -150,11 +168,11 @@ def _but(sensors: list[KnownSensor], one: KnownSensor) -> list[KnownSensor]:
 
 
 def _row(sensor: KnownSensor) -> dict[str, Any]:
-    at = sensor.battery_at
-    return asdict(sensor) | {"battery_at": at.isoformat() if at is not None else None}
+    times = {name: getattr(sensor, name) for name in _TIMES}
+    return asdict(sensor) | {name: at.isoformat() if at is not None else None for name, at in times.items()}
 
 
 def _from_row(row: dict[str, Any]) -> KnownSensor:
-    at = row.get("battery_at")
     known = {name: row[name] for name in KnownSensor.__slots__ if name in row}
-    return KnownSensor(**(known | {"battery_at": datetime.fromisoformat(at) if at else None}))
+    times = {name: datetime.fromisoformat(at) if (at := row.get(name)) else None for name in _TIMES}
+    return KnownSensor(**(known | times))

@@ -1,0 +1,70 @@
+"""`calibrate` over the virtual radio: six faces, what is kept, and a run that is refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+pytest.importorskip("bumble")
+
+from simulated_sensor.process import SensorProcess
+from simulated_sensor.serve import SensorSource
+from simulated_sensor.trace import SensorTrace
+from station.capture.kept_calibration import kept_calibration
+from station.commands.app import app
+from station.motion import face_watch
+from station.store.sensor_book import SensorBook
+
+ADDRESS = "C4:11:22:33:44:77"
+RATE_HZ = 200.0
+BIAS_M_S2, SCALE = np.array([0.30, -0.20, 0.15]), np.array([1.02, 0.985, 1.01])
+FACES = [sign * np.eye(3)[axis] for axis in range(3) for sign in (1.0, -1.0)]
+
+
+@pytest.fixture(autouse=True)
+def _short_rests(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(face_watch, "REST_S", 0.4)  # the sensor's clock cannot be hurried
+
+
+def turned(faces: list[np.ndarray]) -> SensorTrace:
+    """A sensor that lies on each of these faces for a second."""
+    rng = np.random.default_rng(5)
+    rests = [SCALE * 9.80665 * up + BIAS_M_S2 + rng.normal(0, 0.02, (int(RATE_HZ), 3)) for up in faces]
+    acc = np.concatenate(rests)
+    return SensorTrace(RATE_HZ, acc, np.zeros_like(acc))
+
+
+def calibrate(trace: SensorTrace, folder: Path, *words: str) -> tuple[int, str, str]:
+    with SensorProcess([(SensorSource("", "Bar sensor 7", ADDRESS), trace)]) as air:
+        ours = ["calibrate", "Bar sensor 7", "--data", str(folder), "--radio", air.transport or "", *words]
+        result = CliRunner().invoke(app, ours, env={"COLUMNS": "120"})
+    return result.exit_code, result.stdout, result.stderr
+
+
+def test_six_faces_calibrate_a_sensor_and_the_rack_finds_it(tmp_path: Path) -> None:
+    status, out, err = calibrate(turned(FACES), tmp_path)
+    assert (status, err) == (0, "")
+    assert "Bar sensor 7 is calibrated" in out
+    known = SensorBook(tmp_path).of(ADDRESS)
+    assert known is not None
+    assert known.calibrated_at is not None
+    found = kept_calibration(tmp_path, ADDRESS)
+    assert found is not None
+    assert np.abs(found.bias_m_s2 - BIAS_M_S2).max() < 0.02
+    assert np.abs(1 / found.matrix.diagonal() - SCALE).max() < 0.003
+
+
+def test_a_run_without_all_faces_is_refused_and_changes_nothing(tmp_path: Path) -> None:
+    book = SensorBook(tmp_path)
+    book.calibrated(ADDRESS, "Bar sensor 7", {"kept": "before"})
+    status, _, err = calibrate(turned(FACES[:4]), tmp_path, "--seconds", "10")
+    assert status == 1
+    assert "+z, -z" in err
+    assert "Nothing was changed" in err
+    known = book.of(ADDRESS)
+    assert known is not None
+    assert known.calibration == {"kept": "before"}
+    assert kept_calibration(tmp_path, ADDRESS) is None  # what is no calibration is left out
