@@ -53,7 +53,8 @@ def run_demo(look: Look, recording: Path | None = None) -> int:
             process.start()
         try:
             choice = SensorChoice(SENSOR_NAME, transport=process.transport)
-            make_rack = partial(_rack, Path(folder), RECORDING_RACK if recording else RACK)
+            # A folder inside: a rack takes over from records beside its own, and the demo has no neighbours.
+            make_rack = partial(_rack, Path(folder) / "club" / "rack", RECORDING_RACK if recording else RACK)
             return run_rack(make_rack, partial(listen_to_sensor, choice), look)
         finally:
             process.stop()

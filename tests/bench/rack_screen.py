@@ -239,9 +239,10 @@ def start() -> dict[str, str]:
     """From the start of the program to a rack screen that is painted and takes touches: the best of three."""
     took = []
     with TemporaryDirectory() as folder:
-        bench_record(Path(folder)).close()
+        rack = Path(folder) / "club" / "rack-1"  # a folder of its own: racks look at what lies beside theirs
+        bench_record(rack).close()
         for _ in range(3):
-            words = [sys.executable, "-c", START, folder, str(time.time())]
+            words = [sys.executable, "-c", START, str(rack), str(time.time())]
             took.append(float(subprocess.run(words, capture_output=True, text=True, check=True).stdout))
     return {"start to usable screen, best of 3 (under 3 s)": f"{min(took):.2f} s"}
 

@@ -49,7 +49,7 @@ def start(tmp_path: Path) -> Iterator[Callable[[SensorChoice, Screen], RackThrea
     made: list[RackThreads] = []
 
     def make_rack(show: Show) -> Rack:
-        return open_rack(Record(tmp_path, "rack 1", utc_now), show)
+        return open_rack(Record(tmp_path / "rack-1", "rack 1", utc_now), show)
 
     def begin(choice: SensorChoice, screen: Screen) -> RackThreads:
         made.append(RackThreads(make_rack, partial(listen_to_sensor, choice), screen.woken.set))
@@ -72,7 +72,7 @@ def test_a_sensor_that_streams_is_named_with_its_battery_and_claimed(start: Star
         assert view.sensor.name == "Bar sensor 1"
         assert any(t.kind == "battery" and "15 %" in t.words for t in view.troubles)
         threads.stop()
-    record = Record(tmp_path, "rack 1", utc_now)
+    record = Record(tmp_path / "rack-1", "rack 1", utc_now)
     assert record.claimed_sensor() == ("Bar sensor 1", process.addresses[0])
     record.close()
 

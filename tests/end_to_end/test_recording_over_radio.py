@@ -82,7 +82,7 @@ def play_over_the_radio(folder: Path) -> list[RepRow]:
 
 @pytest.mark.timeout(240)
 def test_the_strokes_of_a_real_sensor_are_found_with_their_speed(tmp_path: Path) -> None:
-    reps = [r for r in play_over_the_radio(tmp_path) if r.mean_velocity_m_s is not None]
+    reps = [r for r in play_over_the_radio(tmp_path / "rack-1") if r.mean_velocity_m_s is not None]
     large = [s for s in strokes() if s.displacement_m > OVER_M]
     assert len(large) == 11
     errors = []
@@ -96,7 +96,7 @@ def test_the_strokes_of_a_real_sensor_are_found_with_their_speed(tmp_path: Path)
 
 
 def test_a_view_is_complete_without_a_group(tmp_path: Path) -> None:
-    record = Record(tmp_path, "rack 1", utc_now)
+    record = Record(tmp_path / "rack-1", "rack 1", utc_now)
     views: list[RackView] = []
     rack = open_rack(record, lambda item: views.append(item) if isinstance(item, RackView) else None)
     rack.close()

@@ -67,7 +67,7 @@ def test_two_athletes_lift_and_every_rep_is_in_the_record_and_on_the_screen(
     process, trace = sensor
     source = partial(listen_to_sensor, SensorChoice("Bar sensor 1", transport=process.transport))
     painted: list[tuple[str, int, float]] = []
-    with RackApp(partial(club_rack, tmp_path), source) as app:
+    with RackApp(partial(club_rack, tmp_path / "rack-1"), source) as app:
         window = app.window
 
         def note_painted_reps() -> None:
@@ -107,7 +107,7 @@ def test_two_athletes_lift_and_every_rep_is_in_the_record_and_on_the_screen(
         *((second.name, n) for n in (1, 2)),
     ]
     assert [v for _, _, v in painted] == pytest.approx([t.mean_velocity_m_s for t in trace.truth], abs=0.03)
-    record = Record(tmp_path, "rack 1", utc_now)
+    record = Record(tmp_path / "rack-1", "rack 1", utc_now)
     names = {a.athlete_id: a.name for a in record.athletes()}
     stored = [
         (names[row.athlete_id or ""], rep.number, rep.mean_velocity_m_s)

@@ -21,7 +21,7 @@ class Station:
     """A rack on a link, both in this loop, with the record read back afterwards."""
 
     def __init__(self, folder: Path, transport: str) -> None:
-        self._record = Record(folder, "rack 1", utc_now)
+        self._record = Record(folder / "rack-1", "rack 1", utc_now)
         self.views: list[RackView] = []
         self._rack = open_rack(self._record, self._show)
         self._first_s: asyncio.Future[float] = asyncio.get_running_loop().create_future()
