@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, delete, func, insert, select, text
 
+from station.store.database import Database
 from station.store.share_tables import exchange_state, outgoing
 from station.store.tables import metadata
 
@@ -35,9 +36,17 @@ def watch(connection: Connection, names: Iterable[str]) -> None:
         )
 
 
-def shares(connection: Connection) -> bool:
-    """Whether this record was ever joined to a shared database."""
-    return connection.execute(select(exchange_state.c.server)).first() is not None
+def watch_again(database: Database, names: Iterable[str]) -> None:
+    """When a record that is shared is opened: a newer version may have brought tables, or made one anew."""
+    wanted = set(names)
+    with database.read() as connection:
+        if connection.execute(select(exchange_state.c.server)).first() is None:
+            return
+        query = text("SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'to_share_%'")
+        missing = wanted - set(connection.execute(query).scalars())
+    if missing:
+        with database.write("what is handed on") as connection:
+            watch(connection, missing)
 
 
 def join_server(connection: Connection, server: str, names: Iterable[str]) -> None:

@@ -16,7 +16,7 @@ from sqlalchemy import Table, insert, select
 
 from station.squad.athletes import Athlete
 from station.squad.sets import SetObservation
-from station.store import effective, rack_tables, roster, share_tables, squad_tables, tables
+from station.store import effective, outbox, rack_tables, roster, share_tables, squad_tables, tables
 from station.store.database import Database
 from station.store.erasure import catch_up
 from station.store.ids import IdClock, greatest_ids
@@ -27,6 +27,8 @@ assert {rack_tables.equipment.metadata, squad_tables.jumps.metadata, share_table
 }, "all tables belong to one record"
 # Every table whose rows carry ids made here or at another rack, parents first.
 ROW_TABLES = tuple(table.name for table in tables.metadata.sorted_tables if "id" in table.c)
+# Which sensor a rack claimed says nothing to others: names of sensors are kept by machine.
+SHARED_TABLES = tuple(name for name in ROW_TABLES if name != tables.claims.name)
 
 # Three idle hours begin a new session.
 SESSION_GAP = timedelta(hours=3)
@@ -46,6 +48,7 @@ class Record:
         self._now = now
         self._ids = IdClock(lambda: int(now().timestamp() * 1000))
         self.look_at_ids()
+        outbox.watch_again(self.database, SHARED_TABLES)
         catch_up(self)
 
     def close(self) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from station.store.record import ROW_TABLES
+from station.store.record import SHARED_TABLES
 
 
 class Role(StrEnum):
@@ -19,8 +19,7 @@ class Role(StrEnum):
     STAFF = "staff"
 
 
-# Which sensor a rack claimed says nothing to others: names of sensors are kept by machine.
-SHARED = tuple(name for name in ROW_TABLES if name != "claims")
+SHARED = SHARED_TABLES
 _STAFF_READ = ("check_ins", "entry_events", "staff_pins")
 # What decides over people, who staff are and with which PIN: at the desk alone.
 _STAFF_ADD = ("staff", "staff_pins", "entry_events", "training_statuses", "erasures")

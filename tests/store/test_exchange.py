@@ -144,6 +144,18 @@ def test_a_row_and_its_place_in_the_line_are_written_together(desk: Place, rack_
     assert rack_1.count("outgoing") == 0
 
 
+def test_a_table_whose_watch_was_lost_with_a_newer_version_is_watched_again(
+    desk: Place, rack_1: Place, tmp_path: Path
+) -> None:
+    settle(desk, rack_1)
+    with rack_1.record.database.write("a migration") as connection:
+        connection.execute(text("DROP TRIGGER to_share_reps"))
+    rack_1.record.close()
+    rack_1.record = opened(tmp_path / "rack-1", "rack 1")
+    lift(rack_1.record, AINO)
+    assert rack_1.count("outgoing") == 4  # the set, two reps, its end
+
+
 def test_two_coaches_correct_one_set_and_all_agree(desk: Place, rack_1: Place, rack_2: Place) -> None:
     settle(desk, rack_1)
     set_id = lift(rack_1.record, AINO)
