@@ -11,8 +11,8 @@ from station import __version__
 from station.commands.assess import register as register_assess
 from station.commands.athlete_command import app as athlete_app
 from station.commands.backup_command import register as register_backup
-from station.commands.calibrate import register as register_calibrate
 from station.commands.fail import clear_failures, fail
+from station.commands.proof import register as register_proof
 from station.commands.rack_extras import register as register_rack_extras
 from station.commands.replay import register as register_replay
 from station.commands.sensors import register as register_sensors
@@ -283,7 +283,7 @@ def jumps(
 
 register_replay(app)
 register_sensors(app)
-register_calibrate(app)
+register_proof(app)
 register_rack_extras(app)
 register_assess(app)
 register_backup(app)

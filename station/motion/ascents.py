@@ -12,7 +12,7 @@ from station.motion.bounds import Movement, UpwardRun
 from station.motion.curve import Curve
 from station.motion.events import RepMeasured
 from station.motion.judge import Ascent, Judge
-from station.motion.parameters import STANDARD_GRAVITY_M_S2
+from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
 LONGEST_STALL_S = 2.0
 _TURNED_BACK_M = 0.02
@@ -98,16 +98,23 @@ def half_width(curve: Curve, movement: Movement) -> float:
     return 1.96 * sqrt(max(variance, 0.0)) / movement.duration_s
 
 
+def uncertainty(curve: Curve, movement: Movement, p: EngineParameters) -> float:
+    """Half the width of the 95 % interval of mean velocity, m/s: smoothing, scale, and where the bounds fall."""
+    step = float(np.median(np.diff(curve.time_s)))
+    bounds = p.bounds_share * step / movement.duration_s
+    by_speed = 1.96 * hypot(p.scale_sd, bounds) * movement.mean_velocity_m_s
+    return hypot(p.sure_share * half_width(curve, movement), by_speed)
+
+
 def as_rep(
-    curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...], scale_sd: float
+    curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...], p: EngineParameters
 ) -> RepMeasured:
-    """The movement as a repetition, flagged where its samples had holes or clipped; `scale_sd`: a share."""
+    """The movement as a repetition, flagged where its samples had holes or clipped."""
     start, end = movement.start_time_s, movement.end_time_s
     if curve.between(curve.lost_s, start, end) > 0:
         flags = (*flags, "gap")
     if curve.between(curve.clipped, start, end) > 0:
         flags = (*flags, "clipped")
-    uncertainty = hypot(half_width(curve, movement), 1.96 * scale_sd * movement.mean_velocity_m_s)
     return RepMeasured(
         number,
         start,
@@ -118,7 +125,7 @@ def as_rep(
         movement.displacement_m,
         movement.duration_s,
         now,
-        uncertainty,
+        uncertainty(curve, movement, p),
         flags,
         movement.curve_time_s,
         movement.curve_m_s,

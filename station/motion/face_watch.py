@@ -42,7 +42,9 @@ class FaceWatch:
         if not np.isfinite(acc_m_s2).all():
             self._begin_anew(None)
             return False
-        finished = [self._one(sample) for sample in acc_m_s2]  # every sample counts, also after a face was finished
+        finished = [
+            self._one(sample) for sample in acc_m_s2
+        ]  # every sample counts, also after a face was finished
         return any(finished)
 
     def _one(self, sample: FloatArray) -> bool:

@@ -32,6 +32,9 @@ class EngineParameters:
         first_bias_m_s2: spread of each axis's bias before anything is known.
         first_offset_m_s2: spread of what scale and local gravity leave upward.
         scale_sd: spread of the error of scale, as a share: of every velocity alike.
+        sure_share: share of the smoother's own half-width that simulated errors turn out to fill; its assumptions are
+            wider than a calibrated sensor's errors, so that a worse one is not believed too much.
+        bounds_share: how far off a movement's bounds are, as a share of the time between samples.
         off_axis_m: spread of the sensor's place off the bar's axis, per axis.
         rest_window_s: how long stillness must last to be believed.
         hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
@@ -67,6 +70,8 @@ class EngineParameters:
     first_bias_m_s2: float = 0.15
     first_offset_m_s2: float = 0.06
     scale_sd: float = 0.003
+    sure_share: float = 0.7
+    bounds_share: float = 0.4
     off_axis_m: float = 0.02
     rest_window_s: float = 0.2
     hard_acc_m_s2: float = 0.12
@@ -92,6 +97,8 @@ class EngineParameters:
 # Nothing is known of the sensor: data sheets of general-purpose parts give zero-g offsets of 20 to 80 mg and scale
 # errors of up to 3 % (a uniform error of 3 % has a spread of 1.7 %).
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
-UNCALIBRATED_PARAMETERS = EngineParameters(first_bias_m_s2=0.3, first_offset_m_s2=0.1, scale_sd=0.017)
+UNCALIBRATED_PARAMETERS = EngineParameters(
+    first_bias_m_s2=0.3, first_offset_m_s2=0.1, scale_sd=0.017, sure_share=1.0
+)
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)

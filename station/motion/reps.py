@@ -248,7 +248,7 @@ class RepFinder:
     def _fail(self, curve: Curve, movement: Movement, ascent: Ascent, now: float) -> None:
         """A short movement is reported as failed; a second in a row makes both reps, flagged."""
         failed = FailedRep(movement.start_time_s, movement.end_time_s, movement.displacement_m, now)
-        rep = as_rep(curve, movement, 0, now, ("short",), self._parameters.scale_sd)
+        rep = as_rep(curve, movement, 0, now, ("short",), self._parameters)
         if self._short_rep is None or self._short is None:
             self._short, self._short_rep = failed, rep
             self._events.append(failed)
@@ -264,8 +264,7 @@ class RepFinder:
         self.number += 1
         self.judge.counted(ascent)
         self._short = self._short_rep = None
-        scale_sd = self._parameters.scale_sd
-        self._events.append(as_rep(curve, movement, self.number, now, flags, scale_sd))
+        self._events.append(as_rep(curve, movement, self.number, now, flags, self._parameters))
 
     def _hole(self, start: float, end: float) -> None:
         risen_m = self._peak_m - self._low_m if self._open_since is not None else 0.0

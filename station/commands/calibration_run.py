@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from pathlib import Path
-from typing import Annotated
 
-import typer
 from rich.console import Console
 from rich.live import Live
 from rich.text import Text
@@ -25,53 +23,27 @@ from station.motion.calibration import (
     Calibration,
     CalibrationRefused,
     calibrated,
-    normal_gravity_m_s2,
 )
 from station.motion.face_watch import FaceWatch
-from station.motion.parameters import STANDARD_GRAVITY_M_S2
 from station.store.sensor_book import SensorBook
 
 BAR_WIDTH = 20
 
 
-def calibrate_command(
-    sensor: Annotated[str, typer.Argument(help="Name or address of the sensor, as 'sensors' lists it.")],
-    latitude: Annotated[
-        float | None,
-        typer.Option(
-            help="Latitude of the weight room in degrees; without it, standard gravity.", min=-90, max=90
-        ),
-    ] = None,
-    height: Annotated[
-        float, typer.Option(help="Its height above the sea, m; counts with --latitude.", min=-500, max=9000)
-    ] = 0.0,
-    seconds: Annotated[float, typer.Option(help="Give up after so many seconds.", min=10)] = 300.0,
-    profile: Annotated[
-        Path | None, typer.Option("--profile", help="A sensor profile (TOML) of your own.")
-    ] = None,
-    data: Annotated[
-        Path | None,
-        typer.Option(
-            "--data", help="Folder of the record; without it, this machine's own place for program data."
-        ),
-    ] = None,
-    radio: Annotated[
-        str | None,
-        typer.Option("--radio", help="Radio other than this machine's Bluetooth, as for 'sensors'."),
-    ] = None,
+def run_calibration(
+    named: str,
+    gravity_m_s2: float,
+    seconds: float,
+    profile: Path | None,
+    data: Path | None,
+    radio: str | None,
 ) -> None:
-    """Calibrate a sensor: lay it on each of its six faces and let go for two seconds.
-
-    The command tells which faces are still missing. Bias, scale and cross-axis errors of its accelerometer are found
-    by least squares against local gravity and kept with the sensor; racks use them from their next start. A run
-    that is not believable is refused with the reason, and what was kept before stays.
-    """
-    gravity = STANDARD_GRAVITY_M_S2 if latitude is None else normal_gravity_m_s2(latitude, height)
+    """Calibrate one sensor, or say in a sentence why not."""
     with clear_failures():
         book = SensorBook(data_root(data))
+        own = (load_profile(profile),) if profile else ()
         try:
-            own = (load_profile(profile),) if profile else ()
-            asyncio.run(_calibrate(radio, book, (*own, *shipped_profiles()), sensor, gravity, seconds))
+            asyncio.run(_calibrate(radio, book, (*own, *shipped_profiles()), named, gravity_m_s2, seconds))
         except CalibrationRefused as refused:
             fail(f"{refused} Nothing was changed.", status=1)
         except KeyboardInterrupt:
@@ -147,8 +119,3 @@ def summary(name: str, found: Calibration) -> str:
         f"{name} is calibrated: bias {bias} m/s² and scale {scale} on x, y, z; what is left is "
         f"{found.residual_m_s2:.3f} m/s² against gravity of {found.gravity_m_s2:.4f} m/s²."
     )
-
-
-def register(app: typer.Typer) -> None:
-    """Add the command."""
-    app.command("calibrate")(calibrate_command)

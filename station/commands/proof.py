@@ -1,0 +1,76 @@
+"""`calibrate` and `compare`: what a club does so that its sensors can be trusted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def calibrate_command(
+    sensor: Annotated[str, typer.Argument(help="Name or address of the sensor, as 'sensors' lists it.")],
+    latitude: Annotated[
+        float | None,
+        typer.Option(
+            help="Latitude of the weight room in degrees; without it, standard gravity.", min=-90, max=90
+        ),
+    ] = None,
+    height: Annotated[
+        float, typer.Option(help="Its height above the sea, m; counts with --latitude.", min=-500, max=9000)
+    ] = 0.0,
+    seconds: Annotated[float, typer.Option(help="Give up after so many seconds.", min=10)] = 300.0,
+    profile: Annotated[
+        Path | None, typer.Option("--profile", help="A sensor profile (TOML) of your own.")
+    ] = None,
+    data: Annotated[
+        Path | None,
+        typer.Option(
+            "--data", help="Folder of the record; without it, this machine's own place for program data."
+        ),
+    ] = None,
+    radio: Annotated[
+        str | None,
+        typer.Option("--radio", help="Radio other than this machine's Bluetooth, as for 'sensors'."),
+    ] = None,
+) -> None:
+    """Calibrate a sensor: lay it on each of its six faces and let go for two seconds.
+
+    The command tells which faces are still missing. Bias, scale and cross-axis errors of its accelerometer are found
+    by least squares against local gravity and kept with the sensor; racks use them from their next start. A run
+    that is not believable is refused with the reason, and what was kept before stays.
+    """
+    from station.commands.calibration_run import run_calibration
+    from station.motion.calibration import normal_gravity_m_s2
+    from station.motion.parameters import STANDARD_GRAVITY_M_S2
+
+    gravity = STANDARD_GRAVITY_M_S2 if latitude is None else normal_gravity_m_s2(latitude, height)
+    run_calibration(sensor, gravity, seconds, profile, data, radio)
+
+
+def compare_command(
+    reps: Annotated[Path, typer.Argument(help="Our repetitions, as 'replay --format jsonl' writes them.")],
+    reference: Annotated[
+        Path,
+        typer.Argument(
+            help="The reference device's table (CSV): mean_velocity_m_s, and number or time_s of each repetition; "
+            "optional file, day, athlete_id, lift, load_kg."
+        ),
+    ],
+    plot: Annotated[Path, typer.Option(help="Where the plot goes (PNG).")] = Path("agreement.png"),
+) -> None:
+    """Compare our repetitions with those of a reference device, such as a calibrated transducer on the same bar.
+
+    Repetitions are matched by number within a file, or by time. Printed are bias, standard deviation, limits of
+    agreement and the smallest detectable change beside the published criterion; where athletes were measured at one
+    load on several days, the typical error from day to day of either device as well.
+    """
+    from station.commands.compare_run import run_compare
+
+    run_compare(reps, reference, plot)
+
+
+def register(app: typer.Typer) -> None:
+    """Make both commands of the app."""
+    app.command("calibrate")(calibrate_command)
+    app.command("compare")(compare_command)
