@@ -12,6 +12,8 @@ from station.screens.painted import plate
 from station.screens.theme import Look, TextSize
 from station.screens.wording import NO_BREAK
 
+SHORTER = {"ask a coach": "ask coach"}
+
 
 class Tile(QAbstractButton):
     """One athlete. The current one is filled, a merely proposed one has a dashed outline."""
@@ -73,15 +75,16 @@ class Tile(QAbstractButton):
         foot.setTop(inner.bottom() - metrics.cap_px(TextSize.COACH))
         if self._next:
             foot.setRight(foot.right() - metrics.gap * 2)
-        words = self._foot(athlete)
-        if self._next and letter.width(words, TextSize.COACH) > foot.width():
-            words = "next"
-        letter.block(foot, words, TextSize.COACH, 1)
+        fitting = (w for w in self._feet(athlete) if letter.width(w, TextSize.COACH) <= foot.width())
+        letter.block(foot, next(fitting, self._feet(athlete)[-1]), TextSize.COACH, 1)
 
-    def _foot(self, athlete: AthleteTile) -> str:
+    def _feet(self, athlete: AthleteTile) -> tuple[str, ...]:
+        """What stands at the foot, and what does where that is too long: six athletes leave little room."""
         if self._proposed:
-            return "touch to confirm"
-        return f"next: {athlete.to_do}" if self._next else athlete.to_do
+            return "touch to confirm", "confirm?"
+        if self._next:
+            return f"next: {athlete.to_do}", "next"
+        return athlete.to_do, SHORTER.get(athlete.to_do, athlete.to_do.partition(" ")[0])
 
     def _dashed(self, painter: QPainter, box: QRectF, ink: str) -> None:
         inset, radius = self.look.metrics.stroke, self.look.metrics.gap * 0.6

@@ -17,7 +17,7 @@ from station.screens.rack_window import RackWindow
 from station.screens.sample_views import CAUTIONS, GROUP, base, rep, set_of, states
 from station.screens.theme import ScreenGeometry
 from tests.screens.conftest import LARGE, SMALL, ShowRack
-from tests.screens.glance import control_sizes_mm
+from tests.screens.glance import control_sizes_mm, lettered
 from tests.screens.recording import RecordingActions
 from tests.screens.test_glance import check_text_boxes
 from tests.screens.test_touches import LEFT, WAIT_MS, choose, touch
@@ -199,6 +199,21 @@ def test_a_stop_and_a_target_are_chosen_and_the_other_one_stays(
 
 def test_target_bands_begin_around_the_one_there_is() -> None:
     assert [choice.words for choice in target_page(states()["mid set"])[:2]] == ["No target", "0.40 to 0.50"]
+
+
+@SCREENS
+def test_six_tiles_say_what_is_still_to_do_in_whole_words(
+    show_rack: ShowRack, screen: ScreenGeometry
+) -> None:
+    what = ("warm-up 60 kg", "ask a coach", "set 2 of 3", "warm-up 132.5 lb", "done", "set 1 of 3")
+    group = tuple(AthleteTile(f"t{n}", f"Cleo {n}", n, words) for n, words in enumerate(what))
+    view = replace(base(), group=group, athlete=group[4], next_athlete_id=None, name_confirmed=False)
+    window = show_rack(view, screen)
+    lines = [line for tile in window.tiles.tiles for line in lettered(tile)]
+    assert [line.text for line in lines if not line.complete] == []
+    texts = [line.text for line in lines]
+    assert sum(text.startswith("warm-up") for text in texts) == 2
+    assert sum(text.startswith("ask") for text in texts) == 1
 
 
 # -- cautions and undo ----------------------------------------------------------------------------------------------
