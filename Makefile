@@ -24,6 +24,7 @@ check: set-up           ## ruff, mypy, and the core's tests with Qt and the radi
 bench: set-up           ## timings, as ratios in one run; then the rack in real time (two minutes)
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest --benchmark-only --benchmark-columns=min,median,max,rounds
 	@$(VENV_PYTHON) -m tests.bench.rack_screen
+	@$(VENV_PYTHON) -m tests.bench.shared_room
 
 validation: set-up      ## accuracy figures over many simulated sets: table and plots under validation-output/
 	@$(VENV_PYTHON) -m tests.validation
@@ -32,8 +33,9 @@ screens: set-up         ## pictures of every screen in every state under demo-ou
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m tests.screens.day_pictures demo-output/screens
 
-torture: set-up         ## a sensor killed and restarted a hundred times in a session: no rep invented, none lost (ten minutes)
+torture: set-up         ## sensor killed 100 times, station killed 500 times, a failing PostgreSQL: none lost (half an hour)
 	@RECONNECTS=100 $(VENV_PYTHON) -m pytest tests/radio/test_torture.py
+	@KILLS=500 $(VENV_PYTHON) -m pytest tests/torture
 
 test-bluez: set-up      ## the radio tests against a real BlueZ in a small virtual machine (root, some minutes)
 	@VENV_PYTHON=$(VENV_PYTHON) tests/bluez_guest/test

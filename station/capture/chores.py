@@ -22,7 +22,9 @@ from station.store.sharing import Role
 
 log = logging.getLogger(__name__)
 
-EXCHANGE_EVERY_S = 0.5
+EXCHANGE_EVERY_S = 0.1
+# Handed on at once, asked for twice a second: a rep is at every rack within a second.
+ASKS_EACH = 5
 KEEPING_EVERY_S = 60.0
 AGAIN_AFTER = timedelta(hours=1)
 
@@ -63,14 +65,17 @@ class ExchangeChore:
         self._url: str | None = None
         self.away_since: datetime | None = None
         self.why_away = ""
+        self._turns = 0
 
     def turn(self) -> Callable[[Any], None] | None:
-        """Hand on and take in all there is now."""
-        self._follow_setting()
+        """Hand on what waits, and now and then take in what others wrote."""
+        if self._turns % ASKS_EACH == 0:
+            self._follow_setting()
+        self._turns += 1
         if self._exchange is None:
             return None
         try:
-            pulled = self._exchange.turn().pulled
+            pulled = self._exchange.turn(take_in=self._turns % ASKS_EACH == 0).pulled
         except StoreError as error:
             self._away(str(error))
             return None

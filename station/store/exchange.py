@@ -77,8 +77,11 @@ class Exchange:
         self.server.dispose()
         self.local.dispose()
 
-    def turn(self) -> Exchanged:
+    def turn(self, *, take_in: bool = True) -> Exchanged:
         """Hand on and take in all there is now.
+
+        Args:
+            take_in: False: only hand on what waits, which asks the server nothing where nothing does.
 
         Raises:
             ServerAway: it does not answer; nothing is lost, the next turn goes on.
@@ -89,7 +92,7 @@ class Exchange:
             if not self._known:
                 self._meet()
             pushed = self._push()
-            return Exchanged(pushed, self._pull())
+            return Exchanged(pushed, self._pull() if take_in else {})
         except ProgrammingError as error:
             self._known = False
             raise ServerRefused(self._url, str(error.orig).splitlines()[0]) from error
