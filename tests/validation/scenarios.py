@@ -45,6 +45,9 @@ class Condition:
     sensor: Sensor = bench_calibrated_sensor
     lost_share: float = 0.0
     calibrated: bool = True
+    off_axis_m: float = 0.03
+    times: int = 1
+    """How often the sets are taken, where they are short: every row has its 300 repetitions."""
 
 
 def _speeds(lift: str, rng: np.random.Generator, count: int) -> tuple[float, ...]:
@@ -94,12 +97,13 @@ CONDITIONS = (
     Condition("standard", Goal(0, 0, 0.006, 0.003, 0.35), standard),
     Condition("accelerometer only", Goal(0.01, 0.01, 0.010, 0.005, 0.40), standard, _without_gyro),
     Condition("touch-and-go, 5 to 12", Goal(0, 0, 0.006, 0.003, 0.35), touch_and_go),
-    Condition("heavy, sticking to 0.05 m/s", Goal(0, 0, 0.006, 0.003, 0.35), heavy),
-    Condition("failed last rep", Goal(0, 0, 0.006, 0.003, 0.45), failed_last),
+    Condition("heavy, sticking to 0.05 m/s", Goal(0, 0, 0.006, 0.003, 0.35), heavy, times=2),
+    Condition("failed last rep", Goal(0, 0, 0.006, 0.003, 0.45), failed_last, times=2),
     Condition("5 % of packets lost", Goal(0.02, 0.01, 0.020, 0.008, 0.5), standard, lost_share=0.05),
     Condition("rate 5 % off nominal", Goal(0, 0, 0.007, 0.003), standard, _off_nominal),
     Condition("100 Hz", Goal(0, 0, 0.008, 0.004, 0.40), standard, _at_100_hz),
     Condition("2 g range, clipped", Goal(0, 0, 0.010, 0.005), standard, _two_g),
+    Condition("standard, sensor on the bar's axis", Goal(), standard, off_axis_m=0.0),
     Condition("not calibrated", Goal(), standard, uncalibrated_sensor, calibrated=False),
 )
 
@@ -120,14 +124,15 @@ def cases(
     condition: Condition, sets: int, part: int = 0, parts: int = 1, seeds_from: int = HELD_OUT_SEEDS_FROM
 ) -> Iterator[Case]:
     """So many sets, all lifts equally often; or one of several parts of them."""
-    for index in range(part, sets, parts):
+    for index in range(part, sets * condition.times, parts):
         rng = np.random.default_rng([seeds_from, index])
         lift = LIFT_NAMES[index % len(LIFT_NAMES)]
         if condition.name.startswith(("failed", "heavy")) and lift == "power clean":
             lift = "deadlift"  # there is no clean at 0.3 m/s, and one that fails is dropped, not left on safety arms
         plan = condition.plan(lift, rng)
         sensor = condition.sensor(rng)
-        trace = make_session_trace([plan], seed=int(rng.integers(1 << 31)), sensor=sensor)
+        seed = int(rng.integers(1 << 31))
+        trace = make_session_trace([plan], seed=seed, sensor=sensor, off_axis_m=condition.off_axis_m)
         yield _case(plan, lift, trace, sensor, rng, condition.lost_share)
 
 
