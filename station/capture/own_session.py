@@ -9,6 +9,7 @@ from datetime import date
 from station.squad.sets import OWN_PAUSE
 from station.store import effective
 from station.store.record import Record
+from station.store.rows import SetRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,11 +18,16 @@ class OwnSession:
 
     Attributes:
         number: within the day.
-        set_ids: the sets of it so far, at any rack.
+        rows: the sets of it so far, of all lifts, at any rack.
     """
 
     number: int
-    set_ids: frozenset[str]
+    rows: tuple[SetRow, ...] = ()
+
+    @property
+    def set_ids(self) -> frozenset[str]:
+        """The ids of its sets."""
+        return frozenset(row.set_id for row in self.rows)
 
 
 def own_session(record: Record, athlete_id: str, day: date, rack_number: int) -> OwnSession:
@@ -31,12 +37,11 @@ def own_session(record: Record, athlete_id: str, day: date, rack_number: int) ->
         rack_number: the rack's own count, for who has not lifted yet today.
     """
     with record.database.read() as connection:
-        rows = effective.own_sessions(
-            [row for row in effective.sets_of(connection, athlete_id) if row.day == day]
-        )
+        today = [row for row in effective.sets_on(connection, day) if row.athlete_id == athlete_id]
+    rows = effective.own_sessions(today)
     if not rows:
-        return OwnSession(rack_number, frozenset())
+        return OwnSession(rack_number)
     last = rows[-1]
     if record.born()["born_at"] - last.born_at > OWN_PAUSE:
-        return OwnSession(last.session + 1, frozenset())
-    return OwnSession(last.session, frozenset(row.set_id for row in rows if row.session == last.session))
+        return OwnSession(last.session + 1)
+    return OwnSession(last.session, tuple(row for row in rows if row.session == last.session))

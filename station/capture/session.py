@@ -210,9 +210,8 @@ class Session:
         plan = self.plan(athlete_id, lift)
         if plan is None or athlete_id is None:
             return None
-        now = (self.day, self._own_session(athlete_id).number)
-        today = [s for s in self._record.observations(athlete_id, lift) if (s.day, s.session) == now]
-        return next_load_kg(plan, today, self.decided_kg(athlete_id, lift), self.setup.plates)
+        loads = [row.load_kg for row in self._own_session(athlete_id).rows if row.lift == lift]
+        return next_load_kg(plan, loads, self.decided_kg(athlete_id, lift), self.setup.plates)
 
     def last_used_kg(self, athlete_id: str | None, lift: str) -> float | None:
         """The load of this athlete's latest set of this lift, today's or an earlier one, kg; None without any."""

@@ -183,10 +183,10 @@ def _points(sets: Sequence[SetObservation], setting: Setting) -> tuple[WarmupPoi
 
 
 def next_load_kg(
-    plan: RackPlan, sets_today: Sequence[SetObservation], decided_kg: float | None, plates: PlateSet
+    plan: RackPlan, lifted_kg: Sequence[float], decided_kg: float | None, plates: PlateSet
 ) -> float:
     """The load this athlete lifts next: the warm-up first, then what was decided, else the plan under its ceiling."""
-    if not any(same_load(s.load_kg, plan.warmup_load_kg) for s in sets_today):
+    if not any(same_load(load_kg, plan.warmup_load_kg) for load_kg in lifted_kg):
         return plan.warmup_load_kg
     if decided_kg is not None:
         return decided_kg
