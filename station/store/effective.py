@@ -43,6 +43,22 @@ def effective_reps() -> Select[Any]:
     return select(reps, _latest(reps.c.id, "struck"))
 
 
+# What a `SetRow` is made of: a history of years reads several hundred sets, and only this of each.
+_OF_A_SET_ROW = [
+    *(
+        sets.c.id,
+        sets.c.born_at,
+        sets.c.rack,
+        sets.c.athlete_id,
+        sets.c.name_confirmed,
+        sets.c.day,
+        sets.c.session,
+    ),
+    *(sets.c.lift, sets.c.load_kg, sets.c.kind, sets.c.sensor, sets.c.bar_kg),
+    *(_latest(sets.c.id, field) for field in SET_FIELDS),
+]
+
+
 def _now(row: Any, field: str, otherwise: Any) -> Any:
     correction = getattr(row, f"corrected_{field}")
     return otherwise if correction is None else correction["to"]
@@ -94,8 +110,8 @@ def sets_of(connection: Connection, athlete_id: str | None, lift: str | None = N
         corrections.c.field == "athlete_id", corrections.c.value["to"].as_string() == athlete_id
     )
     born_here = sets.c.athlete_id == athlete_id
-    query = effective_sets().where(or_(born_here, sets.c.id.in_(moved_here))).order_by(sets.c.id)
-    rows = [set_row(row) for row in connection.execute(query)]
+    query = select(*_OF_A_SET_ROW).where(or_(born_here, sets.c.id.in_(moved_here))).order_by(sets.c.id)
+    rows = [set_row(row) for row in connection.execute(query).all()]
     return [r for r in rows if r.athlete_id == athlete_id and (lift is None or r.lift == lift)]
 
 
@@ -116,7 +132,8 @@ def own_sessions(rows: Sequence[SetRow]) -> list[SetRow]:
             continue
         counted_on = row.rack == before.rack and row.session > before.session
         paused = row.born_at - before.born_at > OWN_PAUSE
-        found.append(replace(row, session=found[-1].session + (counted_on or paused)))
+        session = found[-1].session + (counted_on or paused)
+        found.append(row if session == row.session else replace(row, session=session))
     return found
 
 
@@ -169,6 +186,6 @@ def _fastest(connection: Connection, set_ids: list[str]) -> dict[str, tuple[floa
     # Ascending order: the last one that stays for a set is its fastest.
     return {
         row.set_id: (row.mean_velocity_m_s, row.displacement_m)
-        for row in connection.execute(query)
+        for row in connection.execute(query).all()
         if not _now(row, "struck", False)
     }
