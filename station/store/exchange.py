@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, select, text, update
+from sqlalchemy import Connection, Table, select, text, update
 from sqlalchemy import insert as plain_insert
 from sqlalchemy.dialects.postgresql import insert as server_insert
 from sqlalchemy.exc import DBAPIError, IntegrityError, ProgrammingError
@@ -25,6 +25,12 @@ from station.store.database import FILE_NAME, beside
 from station.store.erased_ledger import Erasure
 from station.store.erasure import Erased, add_erasures, erase_rows, erased_ids, forget_raw, refuse_again
 from station.store.errors import ServerAway, ServerRefused, WriteFailed
+from station.store.exchange_rows import (
+    is_erased,
+    keep_only_that_it_is_done,
+    rows_of,
+    whose_parents_are_here,
+)
 from station.store.exchange_server import (
     PATIENCE,
     bring_up,
@@ -33,7 +39,7 @@ from station.store.exchange_server import (
     server_version,
     without_password,
 )
-from station.store.share_tables import check_in_marks, erasures, exchange_state
+from station.store.share_tables import erasures, exchange_state
 from station.store.sharing import RIGHTS, SHARED, Role
 from station.store.squad_tables import check_ins
 from station.store.tables import metadata
@@ -138,14 +144,14 @@ class Exchange:
         while True:
             with self.local.connect() as here:
                 lines = outbox.waiting(here, PAGE)
-                rows = _rows(here, [one for one in lines if one.table in self.rights.adds])
+                rows = rows_of(here, [one for one in lines if one.table in self.rights.adds])
             refused = self._hand_on(rows) if rows else set[str]()
             stay = [one for one in lines if one.row_id in refused]
             with self.local.begin() as here:
                 outbox.confirm(here, [one for one in lines if one.row_id not in refused])
                 outbox.to_the_end(here, stay)
                 if self.role is Role.RACK:
-                    _keep_only_that_it_is_done(here, [r["id"] for r in rows.get(check_ins.name, ())])
+                    keep_only_that_it_is_done(here, [r["id"] for r in rows.get(check_ins.name, ())])
             pushed += sum(map(len, rows.values())) - len(stay)
             if len(lines) < PAGE or len(stay) == len(lines):
                 return pushed
@@ -250,7 +256,7 @@ class Exchange:
         known |= {one.athlete_id for one in new}
         for name, page in rows.items():
             table = metadata.tables[name]
-            wanted = _whose_parents_are_here(here, table, [r for r in page if not _erased(table, r, known)])
+            wanted = whose_parents_are_here(here, table, [r for r in page if not is_erased(table, r, known)])
             if wanted:
                 here.execute(plain_insert(table).prefix_with("OR IGNORE"), wanted)
                 taken[name] += len(wanted)
@@ -258,49 +264,3 @@ class Exchange:
         if "corrections" in rows and known:
             gone = Erased(gone.rows, gone.set_ids + refuse_again(here).set_ids)
         return gone
-
-
-def _rows(here: Connection, lines: Sequence[outbox.Waiting]) -> dict[str, list[dict[str, Any]]]:
-    """The rows that wait, by table, parents first; those erased meanwhile are left out."""
-    ids: dict[str, list[str]] = defaultdict(list)
-    for one in lines:
-        ids[one.table].append(one.row_id)
-    rows = {}
-    for name in SHARED:
-        if name in ids:
-            t = metadata.tables[name]
-            found = here.execute(select(t).where(t.c.id.in_(ids[name])).order_by(t.c.id)).mappings().all()
-            rows[name] = [dict(row) for row in found]
-    return {name: page for name, page in rows.items() if page}
-
-
-def _keep_only_that_it_is_done(here: Connection, confirmed: list[str]) -> None:
-    """The server has the answers: here stays only who has checked in on which day."""
-    if not confirmed:
-        return
-    c, marks = check_ins.c, check_in_marks.c
-    marked = select(marks.id).where(marks.athlete_id == c.athlete_id, marks.day == c.day).exists()
-    columns = [c[name] for name in ("id", "born_at", "rack", "athlete_id", "day")]
-    unmarked = select(*columns).where(c.id.in_(confirmed), ~marked)
-    here.execute(plain_insert(check_in_marks).from_select([one.name for one in columns], unmarked))
-    here.execute(text("PRAGMA secure_delete = ON"))
-    here.execute(delete(check_ins).where(c.id.in_(confirmed)))
-
-
-def _erased(table: Table, row: dict[str, Any], gone: set[str]) -> bool:
-    return (row["id"] if table.name == "athletes" else row.get("athlete_id")) in gone
-
-
-def _whose_parents_are_here(
-    here: Connection, table: Table, rows: list[dict[str, Any]]
-) -> list[dict[str, Any]]:
-    """Rows whose athlete or set is here; the others hang on what was erased."""
-    for key in table.foreign_keys:
-        parent, name = key.column, key.parent.name
-        wanted = {row[name] for row in rows if row[name] is not None}
-        there = set(here.execute(select(parent).where(parent.in_(wanted))).scalars()) if wanted else set()
-        lost = [row for row in rows if row[name] is not None and row[name] not in there]
-        if lost:
-            log.info("%d rows of %s belong to what was erased and are left out", len(lost), table.name)
-        rows = [row for row in rows if row not in lost]
-    return rows
