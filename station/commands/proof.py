@@ -1,11 +1,14 @@
-"""`calibrate` and `compare`: what a club does so that its sensors can be trusted."""
+"""`calibrate`, `compare` and `remeasure`: what a club does so that its figures can be trusted."""
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
+
+from station.commands.fail import clear_failures
 
 
 def calibrate_command(
@@ -70,7 +73,34 @@ def compare_command(
     run_compare(reps, reference, plot)
 
 
+def remeasure_command(
+    rack: Annotated[str, typer.Option("--rack", help="Whose record.")] = "rack 1",
+    first: Annotated[datetime | None, typer.Option("--from", formats=["%Y-%m-%d"], help="First day.")] = None,
+    last: Annotated[datetime | None, typer.Option("--to", formats=["%Y-%m-%d"], help="Last day.")] = None,
+    output: Annotated[
+        Literal["table", "jsonl"], typer.Option("--format", help="How lines are written.")
+    ] = "table",
+    data: Annotated[Path | None, typer.Option("--data", help="Folder of the records.")] = None,
+) -> None:
+    """Measure a record's kept raw samples again with today's engine, on all cores; old beside new.
+
+    Each set is measured with the calibration, range and usual range of motion that were kept with it. Nothing is
+    written: the record stays as it was measured.
+    """
+    from station.commands.remeasure_run import run_remeasure
+
+    with clear_failures():
+        run_remeasure(
+            data,
+            rack,
+            first.date() if first else None,
+            last.date() if last else None,
+            as_json=output == "jsonl",
+        )
+
+
 def register(app: typer.Typer) -> None:
-    """Make both commands of the app."""
+    """Make the commands of the app."""
     app.command("calibrate")(calibrate_command)
     app.command("compare")(compare_command)
+    app.command("remeasure")(remeasure_command)
