@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
 
+from station.capture.warmup_notes import WarmupNotes
 from station.squad import calendar_table, plan_table, roster_table
 from station.squad.calendar_table import CalendarLine
 from station.squad.plan_table import PlanLine, plan_key
@@ -48,6 +49,7 @@ class RosterDesk:
 
     def __init__(self, record: Record, today: Callable[[], date]) -> None:
         self.record, self._today = record, today
+        self._warmups = WarmupNotes(record)
 
     @property
     def today(self) -> date:
@@ -155,6 +157,13 @@ class RosterDesk:
                 words = f"{row['name']} {'played' if word == 'yes' else 'did not play'} on {match}"
                 changes.append((words, (key, match, word == "yes")))
         return Preview(tuple(changes), tuple(errors))
+
+    def warmup_words(self, row: Row) -> tuple[str, ...]:
+        """What the fixed warm-up load of one line of the plans can show, as it is typed now; () where the line is
+        not a plan yet."""
+        squad = self.lines()
+        found = plan_table.preview_plans([row], squad, {}).changes
+        return self._warmups.of(found[0][1], squad, self.today) if found else ()
 
     # -- writing ---------------------------------------------------------------------------------------------------
 

@@ -15,7 +15,7 @@ from sqlalchemy import Connection
 from station.readiness.bar_place import BarPlace, latest_warmup, place_bar
 from station.readiness.history import usual_warmup_load
 from station.readiness.own_usual import OwnUsual
-from station.readiness.prior import squad_prior
+from station.readiness.prior import SquadPrior, squad_prior
 from station.readiness.usual import warmup_series
 from station.squad.calendar import like_day
 from station.squad.sets import SetObservation
@@ -31,13 +31,37 @@ def bar_places(
     connection: Connection, day: date, folder: Path, matches: Sequence[date]
 ) -> dict[str, BarPlace]:
     """Each athlete's latest warm-up set in its usual range; kept beside the record until that changes."""
-    key = f"{day} {newest_rows(connection)} {len(matches)} {roster_key(connection)}"
+    key = f"{sets_key(connection, day)} {len(matches)}"
     kept = _read_cache(folder / CACHE_FILE, key)
     if kept is not None:
         return kept
     made = _bar_places(connection, day, matches)
     _write_cache(folder / CACHE_FILE, key, made)
     return made
+
+
+def sets_key(connection: Connection, day: date) -> str:
+    """Changes with the day, and with every set, rep, correction and plan that is written."""
+    return f"{day} {newest_rows(connection)} {roster_key(connection)}"
+
+
+def lift_prior(connection: Connection, lift: str, day: date) -> SquadPrior:
+    """What the squad's days before this one teach about a lift, each athlete at the own warm-up load."""
+    grouped: dict[str, list[SetObservation]] = defaultdict(list)
+    for one in all_observations(connection, day - timedelta(days=HISTORY_DAYS)):
+        if one.lift == lift and one.day < day:
+            grouped[one.athlete_id].append(one)
+    planned = {
+        p["athlete_id"]: p["warmup_load_kg"] for p in roster.plans_on(connection, day) if p["lift"] == lift
+    }
+    loads = {key: planned.get(key) or usual_warmup_load(own, day) for key, own in grouped.items()}
+    return squad_prior(
+        [
+            warmup_series([s for s in own if s.counts], load, day)
+            for key, own in grouped.items()
+            if (load := loads[key])
+        ]
+    )
 
 
 def roster_key(connection: Connection) -> str:

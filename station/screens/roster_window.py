@@ -8,16 +8,17 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, QTimer
-from PySide6.QtGui import QGuiApplication, QKeySequence, QPainter, QResizeEvent, QShortcut
+from PySide6.QtCore import QModelIndex, QTimer
+from PySide6.QtGui import QGuiApplication, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QFileDialog, QHeaderView, QLineEdit, QTableView
 
 from station.capture.roster_desk import COLUMNS, AnyPreview, RosterDesk, TableKind
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
-from station.screens.lettering import Letterer
 from station.screens.page import PageWindow, in_a_row
-from station.screens.painted import Painted
+from station.screens.roster_panes import CHOOSE as CHOOSE
+from station.screens.roster_panes import NOTHING as NOTHING
+from station.screens.roster_panes import PreviewPane, WarmupPane
 from station.screens.table_model import TableModel
 from station.screens.theme import OTHER_CONTROL_MM, ScreenGeometry, TextSize, ThemeName
 from station.squad.table_text import Preview, TableError, read_table
@@ -25,35 +26,7 @@ from station.store.errors import StoreError
 
 TABLE_SHARE = 0.60
 KEYS = ("Paste", "Import file", "Start over", "Write")
-NOTHING = "Nothing would change. Type into the table, paste from a spreadsheet, or import a file."
-
-
-class PreviewPane(Painted):
-    """What would change, sentence by sentence, after what is wrong, line by line."""
-
-    lines: tuple[str, ...] = ()
-
-    def show_preview(self, preview: AnyPreview, note: str) -> None:
-        """Paint this preview; `note` answers what somebody just did."""
-        wrong = [f"× {error.in_words()}" for error in preview.errors]
-        changes = [sentence for sentence, _ in preview.changes]
-        head = f"{len(changes)} changes, {len(wrong)} lines cannot be used" if changes or wrong else NOTHING
-        self.lines = tuple(part for part in (note, head, *wrong, *changes) if part)
-        self.setAccessibleName(" ".join(self.lines))
-        self.update()
-
-    def paint(self, painter: QPainter, letter: Letterer) -> None:
-        """A paragraph each; what has no room is counted."""
-        metrics = self.look.metrics
-        line = metrics.line_px(TextSize.COACH)
-        box = QRectF(0, metrics.gap, self.width(), 0)
-        for n, words in enumerate(self.lines):
-            high = letter.height(words, box.width(), TextSize.COACH, 3)
-            if box.top() + high > self.height() - 1.5 * line:
-                letter.block(box, f"and {len(self.lines) - n} more", TextSize.COACH, 1, strong=True)
-                return
-            used = letter.block(box, words, TextSize.COACH, 3, strong=n == 0)
-            box.setTop(used.bottom() + line * 0.7)
+WARMUP_LINES = 6
 
 
 class RosterWindow(PageWindow):
@@ -78,6 +51,7 @@ class RosterWindow(PageWindow):
         self.kind = TableKind.ROSTER
         self.preview: AnyPreview = Preview()
         self._from_file: AnyPreview | None = None
+        self._row = -1
         self.model = TableModel()
         self.table = QTableView(self)
         self.table.setModel(self.model)
@@ -86,6 +60,7 @@ class RosterWindow(PageWindow):
         heads.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.table.verticalHeader().setDefaultSectionSize(self.look.metrics.mm(8.0))
         self.pane = PreviewPane(self.look, self)
+        self.warmup = WarmupPane(self.look, self)
         self.from_day = QLineEdit(desk.today.isoformat(), self)
         self.from_day.setAccessibleName("from day")
         self.kinds = {kind: SmallButton(kind.value.capitalize(), self.look, self) for kind in TableKind}
@@ -109,17 +84,20 @@ class RosterWindow(PageWindow):
         self.keys["Write"].clicked.connect(self.write)
         QShortcut(QKeySequence(QKeySequence.StandardKey.Paste), self.table).activated.connect(self.paste)
         self.model.modelReset.connect(self._soon.start)
+        self.table.selectionModel().currentRowChanged.connect(self._row_chosen)
         self.from_day.textChanged.connect(self._look_over)
 
     # -- what it shows ---------------------------------------------------------------------------------------------
 
     def show_table(self, kind: TableKind, note: str = "") -> None:
         """Show one table as the record has it."""
-        self.kind, self._from_file = kind, None
+        self.kind, self._from_file, self._row = kind, None, -1
         for other, button in self.kinds.items():
             button.setChecked(other is kind)
         self.model.load(COLUMNS[kind], self.desk.rows(kind))
         self.table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        self.warmup.setVisible(kind is TableKind.PLANS)
+        self._lay_out()
         self._look_over(note)
 
     def _look_over(self, note: object = "") -> None:
@@ -134,6 +112,20 @@ class RosterWindow(PageWindow):
             self.preview = self.desk.preview(self.kind, self.model.rows(), day)
         said = " · ".join(part for part in (str(note or ""), self._unwell()) if part)
         self.pane.show_preview(self.preview, said)
+        self._show_warmup()
+
+    def _row_chosen(self, index: QModelIndex) -> None:
+        if index.isValid():  # typing resets the table: what was chosen stays
+            self._row = index.row()
+            self._show_warmup()
+
+    def _show_warmup(self) -> None:
+        """Of the chosen line alone: everybody's would take seconds."""
+        if self.kind is not TableKind.PLANS:
+            return
+        row = next((row for row in self.model.rows() if row.line == self._row + 1), None)
+        words = () if row is None else self.desk.warmup_words(row)
+        self.warmup.say(*(words or (CHOOSE,)))
 
     def _day(self) -> date | None:
         try:
@@ -220,6 +212,10 @@ class RosterWindow(PageWindow):
     # -- layout ----------------------------------------------------------------------------------------------------
 
     def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the window out again."""
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         """Tables to choose at the top, the table at the left, what will change at the right."""
         metrics = self.look.metrics
         pad, gap, row = 2 * metrics.gap, metrics.gap, metrics.mm(OTHER_CONTROL_MM)
@@ -227,6 +223,8 @@ class RosterWindow(PageWindow):
         in_a_row([*self.kinds.values(), self.from_day], pad, pad, width, row, gap)
         top, foot = pad + row + gap, self.height() - pad - row
         split = round(width * TABLE_SHARE)
-        self.table.setGeometry(pad, top, split - 2 * gap, foot - gap - top)
+        below = round(WARMUP_LINES * metrics.line_px(TextSize.COACH)) if self.kind is TableKind.PLANS else 0
+        self.table.setGeometry(pad, top, split - 2 * gap, foot - gap - top - below)
+        self.warmup.setGeometry(pad, foot - gap - below, split - 2 * gap, below)
         self.pane.setGeometry(pad + split, top, width - split, foot - gap - top)
         in_a_row(list(self.keys.values()), pad, foot, width, row, gap)

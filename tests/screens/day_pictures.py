@@ -111,7 +111,12 @@ def desk_pictures(
     roster.show()
     for kind in TableKind:
         roster.show_table(kind)
+        roster.table.setCurrentIndex(roster.model.index(0, 0))
         yield f"roster-{kind.name.lower()}", roster
+    roster.show_table(TableKind.PLANS)
+    roster.model.setData(roster.model.index(1, 0), "rack 1")
+    roster.table.setCurrentIndex(roster.model.index(1, 0))
+    yield "roster-plans-of-a-group", roster
     roster.close()
 
 

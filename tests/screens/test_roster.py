@@ -12,14 +12,16 @@ from PySide6.QtGui import QGuiApplication
 from pytestqt.qtbot import QtBot
 
 from station.capture.roster_desk import RosterDesk, TableKind
+from station.screens.roster_panes import CHOOSE
 from station.screens.roster_window import NOTHING, RosterWindow
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.squad.athletes import Athlete
 from station.squad.calendar import match_day_label
 from station.store.record import Record
 from tests.screens.conftest import LARGE, SMALL
-from tests.screens.glance import control_sizes_mm, text_rows
+from tests.screens.glance import control_sizes_mm, lettered, text_rows
 from tests.screens.test_glance import check_text_boxes
+from tests.season import fill_season
 
 DAY = date(2026, 10, 14)
 LEFT = Qt.MouseButton.LeftButton
@@ -208,3 +210,40 @@ def test_everything_is_legible_and_touchable(
     check_text_boxes(made.pane)
     sizes = [s for s in control_sizes_mm(made, screen) if s[0]]
     assert [s for s in sizes if min(s[1], s[2]) < 11.9] == []
+
+
+@pytest.fixture
+def season(tmp_path: Path) -> Iterator[Record]:
+    made = Record(tmp_path / "season", "desk", lambda: datetime(2026, 10, 14, 8, tzinfo=UTC))
+    fill_season(made, DAY, athletes=24, weeks=6)
+    yield made
+    made.close()
+
+
+@pytest.mark.parametrize("screen", [SMALL, LARGE], ids=["10in", "15in"])
+def test_the_chosen_plan_says_what_its_warm_up_load_can_show(
+    qtbot: QtBot, season: Record, screen: ScreenGeometry
+) -> None:
+    made = RosterWindow(RosterDesk(season, lambda: DAY + timedelta(days=7)), "dark", screen)
+    qtbot.addWidget(made)
+    made.show()
+    assert not made.warmup.isVisible()
+    qtbot.mouseClick(made.kinds[TableKind.PLANS], LEFT)
+    assert made.warmup.lines == (CHOOSE,)
+    made.table.setFocus()
+    qtbot.keyClick(made.table, Qt.Key.Key_Down)
+    at = made.table.currentIndex().row()
+    (sixty,) = made.warmup.lines
+    assert sixty.startswith("60 kg shows a loss of strength only from")
+    assert sixty.endswith("would do.")
+    made.model.setData(made.model.index(at, 2), "42.5")
+    settle(qtbot, made)
+    assert made.warmup.lines[0].startswith("What 42.5 kg shows is not known yet")
+    made.model.setData(made.model.index(at, 2), "60")
+    made.model.setData(made.model.index(at, 0), "rack 1")
+    settle(qtbot, made)
+    assert made.warmup.lines[0] == "60 kg shows too little of 3 of 3 athletes."
+    assert "".join(line.text for line in lettered(made.warmup)).startswith("60 kg shows too little")
+    assert all(line.complete for line in lettered(made.warmup))
+    check_text_boxes(made.warmup)
+    assert made.warmup.accessibleName() == " ".join(made.warmup.lines)
