@@ -1,4 +1,4 @@
-"""What a knock leaves behind: a sensor too slow to follow it, or clipped by it, still measures the reps that follow."""
+"""What a knock leaves behind: a sensor too slow to follow it, or clipped by it, measures the reps that follow."""
 
 from __future__ import annotations
 
