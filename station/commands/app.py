@@ -11,6 +11,7 @@ from station import __version__
 from station.commands.assess import register as register_assess
 from station.commands.athlete_command import app as athlete_app
 from station.commands.backup_command import register as register_backup
+from station.commands.export_command import register as register_export
 from station.commands.fail import clear_failures, fail
 from station.commands.proof import register as register_proof
 from station.commands.rack_extras import register as register_rack_extras
@@ -287,5 +288,6 @@ register_proof(app)
 register_rack_extras(app)
 register_assess(app)
 register_backup(app)
+register_export(app)
 app.add_typer(athlete_app)
 app.add_typer(share_app)
