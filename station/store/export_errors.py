@@ -21,7 +21,7 @@ class RecordUnreadable(StoreError):
 
     def __init__(self, file: Path, reason: str) -> None:
         super().__init__(
-            f"{file} cannot be read ({reason}); if a station of this version can open it, try again while that runs"
+            f"{file} cannot be read ({reason}); open it once with this station and try again, nothing was changed"
         )
 
 

@@ -159,11 +159,8 @@ def _copied(engine: Engine, file: Path, *, quiet: bool) -> list[Erasure]:
             raise sqlite3.DatabaseError("it is not a station's record")
         raw.execute("BEGIN")
         for table in _TABLES:
-            if table.name in theirs:
-                _copy(raw, table.name)
-        gone = (
-            raw.execute("SELECT id, athlete_id, day FROM other.erasures") if erasures.name in theirs else ()
-        )
+            _copy(raw, table.name)
+        gone = raw.execute(f"SELECT id, athlete_id, day FROM other.{erasures.name}")
         found = [Erasure(row[0], row[1], date.fromisoformat(row[2])) for row in gone]
         if quiet and _state(file) != before:
             raise _BegunMeanwhile
@@ -181,5 +178,7 @@ def _copied(engine: Engine, file: Path, *, quiet: bool) -> list[Erasure]:
 def _copy(raw: sqlite3.Connection, name: str) -> None:
     theirs = {row[1] for row in raw.execute(f"PRAGMA other.table_info({name})")}
     ours = [row[1] for row in raw.execute(f"PRAGMA main.table_info({name})")]
-    listed = ", ".join(c for c in ours if c in theirs and c not in _NOT_READ)
+    if theirs != set(ours):
+        raise sqlite3.DatabaseError("it is of another version of the station")
+    listed = ", ".join(c for c in ours if c not in _NOT_READ)
     raw.execute(f"INSERT OR IGNORE INTO main.{name} ({listed}) SELECT {listed} FROM other.{name}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 import sys
 from collections.abc import Iterator
 from contextlib import closing
@@ -271,6 +272,22 @@ def test_a_set_that_was_taken_up_again_has_its_samples_in_parts(root: Path, rack
     with station.open_record(root) as record:
         counted = record.raw().groupby(["set_id", "part"])["seq"].nunique()
     assert dict(counted) == {(set_id, 1): 100, (set_id, 2): 30}
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["ALTER TABLE sets ADD COLUMN mood TEXT", "ALTER TABLE jumps DROP COLUMN why", "DROP TABLE erasures"],
+)
+def test_a_record_of_another_version_is_refused_and_never_half_read(
+    root: Path, rack: Record, change: str
+) -> None:
+    everything_about(rack, AINO)
+    rack.close()
+    with closing(sqlite3.connect(root / "rack-1" / "record.sqlite")) as other:
+        other.execute(change)
+        other.commit()
+    with pytest.raises(RecordUnreadable):
+        station.open_record(root)
 
 
 # -- files -------------------------------------------------------------------------------------------------------
