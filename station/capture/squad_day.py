@@ -6,12 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from pathlib import Path
 from typing import TypeVar
 
 from sqlalchemy import Connection
 
-from station.capture.squad_bars import SHOWN_DAYS, bar_places
+from station.capture.squad_bars import SHOWN_DAYS, SquadBars
 from station.readiness.checkin_place import SumPlace, place_check_in, sum_sd
 from station.readiness.jump_place import jump_sd_m, place_jump
 from station.readiness.own_usual import OwnUsual
@@ -49,15 +48,19 @@ class SquadDay:
     roles: dict[str, str]
 
 
-def squad_day(record: Record, now: datetime, rules: SquadRules | None = None) -> SquadDay:
+def squad_day(
+    record: Record, now: datetime, rules: SquadRules | None = None, bars: SquadBars | None = None
+) -> SquadDay:
     """The squad's day as the record has it.
 
     Args:
         now: local date and time.
+        bars: what the desk has computed before.
     """
     day = now.date()
+    bars = bars or SquadBars(record.database.folder)
     with record.database.read() as connection:
-        facts = _Facts(connection, day, record.database.folder)
+        facts = _Facts(connection, day, bars)
         roles = staff_list.staff_roles(connection)
     athletes = tuple(facts.athlete(line) for line in facts.members)
     return SquadDay(
@@ -72,7 +75,7 @@ def squad_day(record: Record, now: datetime, rules: SquadRules | None = None) ->
 class _Facts:
     """Everything of everybody, read once."""
 
-    def __init__(self, connection: Connection, day: date, folder: Path) -> None:
+    def __init__(self, connection: Connection, day: date, bars: SquadBars) -> None:
         self.day = day
         self.members = [line for line in roster.roster(connection, day) if line.member]
         self.matches = roster.match_dates(connection)
@@ -89,7 +92,7 @@ class _Facts:
             self._check_ins[one.athlete_id].append(one)
         self._consents = checkins.consents_now(connection)
         self._sum_sd = sum_sd([_before(own, day) for own in self._check_ins.values()])
-        self._bars = bar_places(connection, day, folder, self.matches)
+        self._bars = bars.places(connection, day, self.matches)
         self._events = staff_list.entry_events_since(connection, day - timedelta(days=SquadRules().open_days))
         self._done = self._done_today()
 

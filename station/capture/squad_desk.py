@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from station.capture.pins import PinGate
+from station.capture.squad_bars import SquadBars
 from station.capture.squad_day import SquadDay, squad_day
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
@@ -36,6 +37,7 @@ class SquadDesk:
         self.rules = rules or SquadRules()
         self.staff: str | None = None
         self._seen: tuple[object, ...] = ()
+        self._bars = SquadBars(record.database.folder)
         self._pins = PinGate(time.monotonic)
         self._touched = now()
 
@@ -43,7 +45,12 @@ class SquadDesk:
         """Take over what the other records of this machine have, and the squad's day of that."""
         take_over(self.record, DESK_TABLES)
         self._seen = self._signature()
-        return squad_day(self.record, self._now(), self.rules)
+        return squad_day(self.record, self._now(), self.rules, self._bars)
+
+    def get_ready(self) -> None:
+        """Once after the start, while the day is shown and nothing is new: so that what comes next is quick."""
+        with self.record.database.read() as connection:
+            self._bars.get_ready(connection, self._now().date(), roster.match_dates(connection))
 
     def changed(self) -> bool:
         """Whether anything was written since `day`, here or nearby, or a quarter of an hour has begun."""

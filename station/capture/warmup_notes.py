@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy import Connection
 
-from station.capture.squad_bars import lift_prior, sets_key
-from station.readiness.history import without_other_depths
+from station.capture.squad_bars import HISTORY_DAYS, sets_key
+from station.readiness.history import usual_warmup_load, without_other_depths
 from station.readiness.plates import load_words
-from station.readiness.prior import SquadPrior
+from station.readiness.prior import SquadPrior, squad_prior
 from station.readiness.sensitivity import WarmupShows, warmup_shows
-from station.readiness.usual import counted_warmups, usual_for_day
+from station.readiness.usual import counted_warmups, usual_for_day, warmup_series
 from station.squad.athletes import Athlete
 from station.squad.calendar import like_day
 from station.squad.plan_table import PlanLine
 from station.squad.roster import RosterLine
+from station.squad.sets import SetObservation
 from station.store import effective, roster
 from station.store.record import Record
+from station.store.squad_reading import all_observations
 
 
 class WarmupNotes:
@@ -93,3 +96,21 @@ class WarmupNotes:
         if lift not in self._priors:
             self._priors[lift] = lift_prior(connection, lift, day)
         return self._priors[lift]
+
+
+def lift_prior(connection: Connection, lift: str, day: date) -> SquadPrior:
+    """What the squad's days before this one teach about a lift, each athlete at the own warm-up load."""
+    grouped: dict[str, list[SetObservation]] = defaultdict(list)
+    for one in all_observations(connection, day - timedelta(days=HISTORY_DAYS)):
+        if one.lift == lift and one.day < day:
+            grouped[one.athlete_id].append(one)
+    plans = roster.plans_on(connection, day)
+    planned = {p["athlete_id"]: p["warmup_load_kg"] for p in plans if p["lift"] == lift}
+    loads = {key: planned.get(key) or usual_warmup_load(own, day) for key, own in grouped.items()}
+    return squad_prior(
+        [
+            warmup_series([s for s in own if s.counts], load, day)
+            for key, own in grouped.items()
+            if (load := loads[key])
+        ]
+    )

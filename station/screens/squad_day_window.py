@@ -108,6 +108,8 @@ class SquadDayWindow(PageWindow):
             self.staff.setCurrentIndex(0)
         if self.desk.changed():
             self.show_day(self.desk.day())
+        else:
+            self.desk.get_ready()
 
     def show_day(self, day: SquadDay, note: str = "") -> None:
         """Paint this day."""
