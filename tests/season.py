@@ -11,12 +11,13 @@ from simulated_sensor.club import make_club
 from simulated_sensor.squad_days import answer_truth, jump_truth
 from station.squad.athletes import Athlete
 from station.squad.checkins import ITEM_KEYS
+from station.store.ids import IdClock
 from station.store.record import Record
-from station.store.tables import new_id
 
 LIFT = "back squat"
 POSITIONS = ("forwards", "midfield", "backs", "goalkeepers")
 WARMUP_KG = 60.0
+_IDS = IdClock(lambda: 0)  # in the order of writing, and before any row of a record with a clock
 
 
 def fill_season(record: Record, today: date, athletes: int = 46, weeks: int = 12, seed: int = 3) -> list[str]:
@@ -100,7 +101,7 @@ def _set(
     load: float,
     best: float,
 ) -> None:
-    set_id = new_id()
+    set_id = _IDS.new()
     kind = "warm-up" if load == WARMUP_KG else "work"
     rows["sets"].append(
         {"id": set_id, "born_at": at, "rack": rack, "athlete_id": key, "name_confirmed": True, "day": day}
