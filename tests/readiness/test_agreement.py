@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from station.readiness.agreement import agreement, repeatability
 
-# Peak expiratory flow of 17 people by two meters, l/min: Bland & Altman, Lancet 1986;327:307-310, table 1 (copied from
-# memory; the published results are the check): mean difference -2.1, SD 38.8, limits of two SD -79.7 to 75.5.
+# Peak expiratory flow of 17 people by two meters, l/min: Bland & Altman, Lancet 1986;327:307-310, table 1 (copied
+# from memory; its published results are the check): mean difference -2.1, SD 38.8, limits of two SD -79.7 to 75.5.
 WRIGHT = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
 MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
 
