@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from contextlib import closing
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from rich.console import Console
@@ -14,7 +14,6 @@ from rich.progress import Progress
 from station.capture.remeasure import MeasuredAgain, measure_all_again
 from station.commands.fail import fail
 from station.commands.folders import data_folder
-from station.commands.rack_command import utc_now
 from station.store.database import FILE_NAME
 from station.store.kept_raw import kept_sets
 from station.store.record import Record
@@ -27,7 +26,7 @@ def run_remeasure(
     folder = data_folder(data, rack)
     if not (folder / FILE_NAME).exists():
         fail(f"there is no record of {rack} in {folder.parent}; name its folder with --data")
-    with closing(Record(folder, rack, utc_now)) as record:
+    with closing(Record(folder, rack, lambda: datetime.now(UTC))) as record:
         kept = kept_sets(record.database.engine, first, last)
     changed = damaged = 0
     console = Console(stderr=True)
