@@ -33,9 +33,9 @@ def copy(
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     from station.commands.folders import data_root
     from station.commands.rack_command import local_day
+    from station.screens.a4_pdf import PrintFailed
     from station.screens.opening import screens_application
     from station.screens.own_copy_print import print_own_copy
-    from station.screens.squad_print import PrintFailed
     from station.store.own_copy import gather, write_csv
 
     root, day = data_root(data), local_day()

@@ -11,12 +11,11 @@ from rich.text import Text
 
 from drivers.link import SensorLink
 from drivers.link_events import LinkEvent
-from drivers.profile import SensorProfile, shipped_profiles
-from drivers.profile_file import load_profile
+from drivers.profile import SensorProfile
 from drivers.radio import Radio
 from drivers.samples import SampleBlock
 from station.commands.fail import clear_failures, fail
-from station.commands.folders import data_root
+from station.commands.on_the_radio import known_profiles, run_on_the_radio, sensor_book
 from station.commands.sensors_claim import the_named_one
 from station.motion.calibration import (
     FACES,
@@ -40,14 +39,11 @@ def run_calibration(
 ) -> None:
     """Calibrate one sensor, or say in a sentence why not."""
     with clear_failures():
-        book = SensorBook(data_root(data))
-        own = (load_profile(profile),) if profile else ()
+        work = _calibrate(radio, sensor_book(data), known_profiles(profile), named, gravity_m_s2, seconds)
         try:
-            asyncio.run(_calibrate(radio, book, (*own, *shipped_profiles()), named, gravity_m_s2, seconds))
+            run_on_the_radio(work)
         except CalibrationRefused as refused:
             fail(f"{refused} Nothing was changed.", status=1)
-        except KeyboardInterrupt:
-            fail("stopped; nothing was changed", status=1)
 
 
 async def _calibrate(

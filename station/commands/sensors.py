@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Coroutine
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from station.commands.fail import clear_failures, fail
 from station.commands.folders import data_root
+from station.commands.on_the_radio import known_profiles, run_on_the_radio, sensor_book
 
 app = typer.Typer(
     name="sensors",
@@ -75,7 +74,9 @@ def sensors(
     from station.commands.sensors_list import show_sensors
 
     with clear_failures():
-        _run(show_sensors(radio, _book(data), _own(profile), seconds, everything=everything))
+        run_on_the_radio(
+            show_sensors(radio, sensor_book(data), known_profiles(profile), seconds, everything=everything)
+        )
 
 
 @app.command()
@@ -106,7 +107,7 @@ def sniff(
     from station.commands.sensors_live import sniff_live
 
     with clear_failures():
-        _run(sniff_live(radio, address, seconds))
+        run_on_the_radio(sniff_live(radio, address, seconds))
 
 
 @app.command()
@@ -131,7 +132,9 @@ def claim(
     from station.commands.sensors_claim import claim_sensor
 
     with clear_failures():
-        _run(claim_sensor(radio, _book(data), _own(profile), rack, sensor, take_over=take_over))
+        run_on_the_radio(
+            claim_sensor(radio, sensor_book(data), known_profiles(profile), rack, sensor, take_over=take_over)
+        )
 
 
 @app.command()
@@ -158,7 +161,9 @@ def log(
 
     with clear_failures():
         if sensor:
-            _run(log_live(radio, _own(profile), sensor, seconds, as_json=output is LogFormat.JSONL))
+            run_on_the_radio(
+                log_live(radio, known_profiles(profile), sensor, seconds, as_json=output is LogFormat.JSONL)
+            )
         else:
             try:
                 racks_logs(data_root(data), seconds, as_json=output is LogFormat.JSONL)
@@ -188,41 +193,9 @@ def record(
             fail(f"{file}: a recording is a .csv or a .parquet file")
         if file.exists():
             fail(f"{file} is there already; name another file, or move it away")
-        _run(record_live(radio, _own(profile), sensor, file, seconds))
+        run_on_the_radio(record_live(radio, known_profiles(profile), sensor, file, seconds))
 
 
 def register(app_: typer.Typer) -> None:
     """Make `sensors` a command of the app."""
     app_.add_typer(app)
-
-
-def _run(work: Coroutine[Any, Any, None]) -> None:
-    """Run to its end or to Ctrl-C; what a radio cannot do is said in a sentence."""
-    from bleak.exc import BleakError
-
-    from drivers.radio import RadioError
-    from drivers.sniff import SniffError
-
-    try:
-        asyncio.run(work)
-    except KeyboardInterrupt:
-        return
-    except BleakError as error:
-        fail(f"Bluetooth cannot be used: {error.args[0] if error.args else error}")
-    except (RadioError, SniffError) as error:
-        fail(str(error))
-    except OSError as error:
-        fail(f"Bluetooth cannot be used, or a file cannot be written ({error.strerror or error})")
-
-
-def _book(data: Path | None) -> Any:
-    from station.store.sensor_book import SensorBook
-
-    return SensorBook(data_root(data))
-
-
-def _own(profile: Path | None) -> Any:
-    from drivers.profile import shipped_profiles
-    from drivers.profile_file import load_profile
-
-    return (*((load_profile(profile),) if profile else ()), *shipped_profiles())

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from station.screens.controls import TouchButton
+from station.screens.covering_page import CoveringPage
 from station.screens.theme import Look
 
 COLUMNS = 2
@@ -27,15 +28,13 @@ class Choice:
     current: bool = False
 
 
-class Drawer(QWidget):
+class Drawer(CoveringPage):
     """Emits `chosen(key)` and closes. Escape closes without a choice."""
 
     chosen = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.look = look
-        self._behind = parent
+        super().__init__(look, parent)
         self._title = ""
         self._choices: tuple[Choice, ...] = ()
         self._page = 0
@@ -47,8 +46,6 @@ class Drawer(QWidget):
         self.close_button.clicked.connect(self.close_page)
         self.more_button = TouchButton("More", look, self)
         self.more_button.clicked.connect(self._turn_page)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.hide()
 
     def set_look(self, look: Look) -> None:
         """Change theme or sizes."""
@@ -75,11 +72,6 @@ class Drawer(QWidget):
         self._page = min(self._page, pages - 1)
         self._deaf.start()
         self._fill()
-
-    def close_page(self) -> None:
-        """Close without a choice."""
-        self.hide()
-        self._behind.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _rows(self) -> int:
         """As many rows as 20 mm allow, the last one for close and more."""
@@ -114,19 +106,6 @@ class Drawer(QWidget):
         self._fill()
         if self.more_button.hasFocus():  # who came by Tab goes on with the new page's first choice
             self.buttons[0].setFocus(Qt.FocusReason.TabFocusReason)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape closes."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.close_page()
-        else:
-            super().keyPressEvent(event)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """The ground, so that nothing shines through."""
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor(self.look.palette.ground))
-        painter.end()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """A grid of equal cells; close and more in the last row."""

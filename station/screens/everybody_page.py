@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from station.capture.rack_view import AthleteTile, RackView
 from station.screens.controls import TouchButton
+from station.screens.covering_page import CoveringPage
 from station.screens.lettering import Align, Letterer
 from station.screens.theme import OTHER_CONTROL_MM, TABULAR_DIGIT_EM, Look, TextSize
 
@@ -64,15 +65,13 @@ class NameKey(TouchButton):
         return next((one for one in fitting if letter.width(one, TextSize.COACH) <= width), words[:1])
 
 
-class EverybodyPage(QWidget):
+class EverybodyPage(CoveringPage):
     """Emits `chosen(athlete_id)` and closes; Escape closes without a choice."""
 
     chosen = Signal(str)
 
     def __init__(self, look: Look, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.look = look
-        self._behind = parent
+        super().__init__(look, parent)
         self._squad: tuple[AthleteTile, ...] = ()
         self._page = 0
         self.keys: list[NameKey] = []
@@ -80,8 +79,6 @@ class EverybodyPage(QWidget):
         self.close_button.clicked.connect(self.close_page)
         self.more_button = NameKey(MORE, look, self)
         self.more_button.clicked.connect(self._turn_page)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.hide()
 
     def set_look(self, look: Look) -> None:
         """Change theme or sizes."""
@@ -110,11 +107,6 @@ class EverybodyPage(QWidget):
         self._lay_out()
         self.raise_()
         self.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def close_page(self) -> None:
-        """Close without a choice."""
-        self.hide()
-        self._behind.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _grid(self) -> tuple[int, int]:
         """Columns and rows: as wide keys as twelve millimetres of height allow, all names on one page if they fit."""
@@ -198,19 +190,6 @@ class EverybodyPage(QWidget):
             self.step(event.key() == Qt.Key.Key_Tab)
             return True
         return super().event(event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape closes."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.close_page()
-        else:
-            super().keyPressEvent(event)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """The ground, so that nothing shines through."""
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor(self.look.palette.ground))
-        painter.end()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Share the page out again; keys that are made while it is hidden would stay unpainted."""

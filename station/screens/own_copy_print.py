@@ -7,10 +7,10 @@ from html import escape
 from itertools import groupby
 from pathlib import Path
 
-from PySide6.QtCore import QMarginsF
-from PySide6.QtGui import QFont, QPageLayout, QPageSize, QPdfWriter, QTextDocument
+from PySide6.QtGui import QFont, QTextDocument
 
-from station.screens.squad_print import MARGIN_MM, RESOLUTION, STYLE, PrintFailed
+from station.screens.a4_pdf import RESOLUTION, a4_pdf
+from station.screens.squad_print import STYLE
 from station.screens.typeface import FAMILY
 from station.squad.checkins import ITEMS, CheckIn
 from station.store.own_copy import OwnCopy
@@ -48,18 +48,7 @@ def print_own_copy(copy: OwnCopy, file: Path) -> Path:
     Raises:
         PrintFailed: the file cannot be written.
     """
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.touch()
-    except OSError as error:
-        raise PrintFailed(f"{file} cannot be written ({error.strerror}); check the folder") from error
-    writer = QPdfWriter(str(file))
-    writer.setResolution(RESOLUTION)
-    margins = QMarginsF(MARGIN_MM, MARGIN_MM, MARGIN_MM, MARGIN_MM)
-    size = QPageSize(QPageSize.PageSizeId.A4)
-    layout = QPageLayout(size, QPageLayout.Orientation.Portrait, margins, QPageLayout.Unit.Millimeter)
-    writer.setPageLayout(layout)
-    writer.setTitle(f"Own copy, {copy.name}")
+    writer = a4_pdf(file, f"Own copy, {copy.name}")
     document = QTextDocument()
     document.documentLayout().setPaintDevice(writer)
     document.setDocumentMargin(0)

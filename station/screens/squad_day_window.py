@@ -13,12 +13,13 @@ from station.capture.squad_day import SquadDay
 from station.capture.squad_desk import OUTCOMES, SquadDesk
 from station.readiness.squad_filter import Filter
 from station.readiness.squad_list import Entry
+from station.screens.a4_pdf import PrintFailed
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import PageWindow, in_a_row
 from station.screens.squad_detail import SquadDetail
 from station.screens.squad_head import SquadHead
-from station.screens.squad_print import PrintFailed, print_page
+from station.screens.squad_print import print_page
 from station.screens.squad_rows import SquadRows
 from station.screens.theme import OTHER_CONTROL_MM, ScreenGeometry, ThemeName
 from station.squad.athletes import TrainingStatus

@@ -7,13 +7,13 @@ from datetime import datetime
 from html import escape
 from pathlib import Path
 
-from PySide6.QtCore import QMarginsF
-from PySide6.QtGui import QFont, QPageLayout, QPageSize, QPdfWriter, QTextDocument
+from PySide6.QtGui import QFont, QPdfWriter, QTextDocument
 
 from station.capture.squad_day import SquadDay
 from station.readiness.squad_list import Entry, squad_list, without_health
 from station.readiness.squad_rules import SquadRules
 from station.readiness.squad_values import Place
+from station.screens.a4_pdf import RESOLUTION, a4_pdf
 from station.screens.squad_wording import (
     CAUTION,
     chance_words,
@@ -30,14 +30,8 @@ from station.screens.squad_wording import (
 from station.screens.typeface import FAMILY
 
 LARGEST_PT, SMALLEST_PT, STEP_PT = 10.0, 4.0, 0.5
-MARGIN_MM = 14.0
-RESOLUTION = 300
 # The typeface's own semi-bold, not a thickened one; italics it has none.
 STYLE = ".title, .head, .strong { font-weight: 600; } .title { font-size: large; } p { margin: 0 0 6px 0; }"
-
-
-class PrintFailed(RuntimeError):
-    """The page could not be written."""
 
 
 def print_page(
@@ -54,19 +48,7 @@ def print_page(
     """
     made = squad_list(without_health(day.athletes), now, rules) if coaches else day.list
     page = SquadDay(made, day.athletes, day.match_day, day.jump_line, day.roles)
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.touch()
-    except OSError as error:
-        raise PrintFailed(f"{file} cannot be written ({error.strerror}); check the folder") from error
-    writer = QPdfWriter(str(file))
-    writer.setResolution(RESOLUTION)
-    margins = QMarginsF(MARGIN_MM, MARGIN_MM, MARGIN_MM, MARGIN_MM)
-    size = QPageSize(QPageSize.PageSizeId.A4)
-    writer.setPageLayout(
-        QPageLayout(size, QPageLayout.Orientation.Portrait, margins, QPageLayout.Unit.Millimeter)
-    )
-    writer.setTitle("Squad day" + (", coaches" if coaches else ""))
+    writer = a4_pdf(file, "Squad day" + (", coaches" if coaches else ""))
     document = _fitting(_html(page, now, coaches=coaches), writer)
     document.print_(writer)
     return file

@@ -68,3 +68,11 @@ def test_a_run_without_all_faces_is_refused_and_changes_nothing(tmp_path: Path) 
     assert known is not None
     assert known.calibration == {"kept": "before"}
     assert kept_calibration(tmp_path, ADDRESS) is None  # what is no calibration is left out
+
+
+def test_a_radio_that_is_not_there_is_said_in_a_sentence(tmp_path: Path) -> None:
+    words = ["calibrate", "Bar sensor 7", "--data", str(tmp_path), "--radio", "tcp-client:127.0.0.1:1"]
+    result = CliRunner().invoke(app, words)
+    assert result.exit_code == 2
+    assert len(result.stderr.strip().splitlines()) == 1
+    assert "127.0.0.1:1" in result.stderr
