@@ -5,31 +5,27 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drivers.samples import FloatArray, IntArray
 from station.motion.attitude import AttitudeChain, RestWatch, Stillness, StillnessReading, rotated
+from station.motion.closure import Closure
 from station.motion.curve import Column
 from station.motion.frames import FrameStatistics, PaddedFrames, integrals, statistics, turned_within
 from station.motion.history import RecentRows
-from station.motion.live import STATES, TOP, TiltFilter, VerticalFilter, VerticalStep
+from station.motion.live import STATES, TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.rest import RestAssumption
 from station.motion.rotations import Rotations
-from station.motion.watches import ShockWatch, TurnWatch
 
 CHUNK_FRAMES = 64
 _SAMPLES_KEPT = 16384
-_TRAVEL_SD_M = 0.01
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
 _LEAST_HOLE_S = 0.012
 _TURNS_UNSEEN_RAD_S = 1.0  # how differently a bar may turn in a hole from what is seen on both sides of it
-_LEAST_SINCE_SHOCK_S = 0.1
-_MOST_SPOILT_M_S = 2.0
 _CLIPPED_M_S = 0.1  # what a frame with samples at the range's limit may miss
 
 
@@ -65,8 +61,11 @@ class FrameEstimate:
 class MotionEstimate:
     """The running estimate and its recent past.
 
-    Attributes:
+    Args:
+        parameters: the engine's assumptions.
         closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
+
+    Attributes:
         since: first frame of the stretch that can be looked at as a whole.
         mid_rise: set by whoever follows the movement: the bar is half-way up.
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
@@ -74,7 +73,6 @@ class MotionEstimate:
 
     def __init__(self, parameters: EngineParameters, closes: tuple[float, float] | None) -> None:
         self.parameters = parameters
-        self.closes = closes
         keep = 2 * CHUNK_FRAMES + int(parameters.history_s / parameters.frame_s)
         self.frames = RecentRows(Column.WIDTH, keep)
         self.samples = RecentRows(4, _SAMPLES_KEPT)
@@ -83,8 +81,7 @@ class MotionEstimate:
         self._tilt = TiltFilter(parameters)
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
-        self._turns = TurnWatch()
-        self._shocks = ShockWatch()
+        self._closure = Closure(self.frames, self._vertical, closes, parameters.frame_s)
         self._interval_s = 0.0
         self._stops: IntArray = np.zeros(0, dtype=np.int64)
         self._up = np.zeros(3)
@@ -183,7 +180,8 @@ class MotionEstimate:
         line[Column.UP : Column.NOISE] = self._up
         line[Column.NOISE], line[Column.REST] = noise, rest
         line[Column.LOST_S], line[Column.STILLNESS] = lost_s, reading.stillness
-        line[Column.TOP_SIGMA : Column.TURN] = self._close_height()
+        if not self.mid_rise:  # a bar that grinds to a halt half-way up is at neither end
+            line[Column.TOP_SIGMA : Column.TURN] = self._closure.turn(self.since)
         line[Column.PLACE : Column.PLACE_SPREAD] = self._tilt.place_m
         line[Column.VERTICAL_NOISE], line[Column.MISSING] = step.velocity_noise, self._missing
         line[Column.ON_VELOCITY : Column.ON_HEIGHT] = step.on_velocity
@@ -256,66 +254,23 @@ class MotionEstimate:
         return step
 
     def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
-        shock = self._shocks.spoilt_m_s
+        shock = self._closure.shocks.spoilt_m_s
         rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
         if rest > 0:
-            self._blame_shock(rest)
+            self._closure.rests(rest)
             self._vertical.at_rest(rest)
             self._tilt.at_rest(2 * rest)
-            self._shocks.rested()
+            self._closure.shocks.rested()
         if reading.stillness == Stillness.ALONE and reading.for_s > 2.0:
             self._vertical.forget_height()
         return rest
-
-    def _blame_shock(self, rest: float) -> None:
-        """Where rest contradicts the predicted velocity beyond doubt, the last shock's integral was wrong."""
-        off = self._vertical.velocity**2
-        if off >= 9 * (self._vertical.velocity_variance + rest**2):
-            self._doubt_shock(off)
-
-    def _doubt_shock(self, variance: float) -> None:
-        """The strongest shock of late has spoilt the velocity by this variance, m2/s2."""
-        variance = min(variance, _MOST_SPOILT_M_S**2)
-        frame = self._shocks.strongest
-        if frame is not None:
-            self._vertical.doubt_velocity(variance, self._since_shock_s)
-            self.frames.view(frame, frame + 1)[:, Column.VERTICAL_NOISE] += variance
-
-    @property
-    def _since_shock_s(self) -> float:
-        """Time since the strongest shock of late, s; 0 where there was none."""
-        frame = self._shocks.strongest
-        return 0.0 if frame is None else (len(self.frames) - frame) * self.parameters.frame_s
-
-    def _close_height(self) -> tuple[float, float]:
-        """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn."""
-        now = len(self.frames)
-        if self.mid_rise:  # a bar that grinds to a halt half-way up is at neither end
-            return 0.0, 0.0
-        turn = self._turns.follow(now, self._vertical.velocity, self._vertical.height)
-        if turn is None or not self.closes:
-            return 0.0, 0.0
-        which, frame = turn
-        sigma = self.closes[0] if which == TOP else self.closes[1]
-        above = float(self._turns.from_m - self._vertical.height) if frame < now else 0.0
-        off, _, doubtful = self._vertical.off_turn(which, sigma, above)
-        if doubtful and (since := self._since_shock_s) > _LEAST_SINCE_SHOCK_S:
-            self._doubt_shock((off / since) ** 2)
-        if frame < now:  # the place a movement began at: known now, for whoever looks back
-            used = self._vertical.turned(which, hypot(sigma, _TRAVEL_SD_M), above)
-            column = Column.TOP_SIGMA if which == TOP else Column.BOTTOM_SIGMA
-            self.frames.view(max(frame, self.since), frame + 1)[:, column] = max(used, sigma)
-            return 0.0, 0.0
-        sigma = self._vertical.turned(which, sigma)
-        self._turns.from_m = self._vertical.height  # what the closure put right is no travel
-        return (sigma, 0.0) if which == TOP else (0.0, sigma)
 
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p = self.parameters
         jolt = float(seen.jolt_m_s[row])
         clip = _CLIPPED_M_S * (clipped > 0)
-        self._shocks.note(len(self.frames), jolt + clip)
+        self._closure.shocks.note(len(self.frames), jolt + clip)
         shock = p.shock_share * jolt
         hole = 1.5 * lost_s * min(lost_s / 0.1, 1.0)
         return p.acc_walk_m_s2_rthz**2 * float(seen.duration_s[row]) + shock**2 + hole**2 + clip**2

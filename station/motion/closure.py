@@ -1,0 +1,84 @@
+"""What contradicts the running height and velocity, and who is to blame: a rest, a top or bottom out of place, a shock.
+
+A shock's integral is only as good as the samples in it. Where a rest or a closure says otherwise beyond doubt, and
+there was a shock of late, the shock was measured wrongly; only without one did the bar turn somewhere else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import hypot
+
+from station.motion.curve import Column
+from station.motion.history import RecentRows
+from station.motion.live import TOP, VerticalFilter
+from station.motion.watches import ShockWatch, TurnWatch
+
+_TRAVEL_SD_M = 0.01
+_LEAST_SINCE_SHOCK_S = 0.1
+_MOST_SPOILT_M_S = 2.0
+
+
+@dataclass
+class Closure:
+    """Closes heights at tops and bottoms, and mends what shocks have spoilt.
+
+    Attributes:
+        frames: the past a decision looks back on; marks are left in it.
+        vertical: the running height and velocity.
+        closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
+        frame_s: length of a frame.
+        shocks: the shocks of late.
+    """
+
+    frames: RecentRows
+    vertical: VerticalFilter
+    closes: tuple[float, float] | None
+    frame_s: float
+    shocks: ShockWatch = field(default_factory=ShockWatch)
+    _turns: TurnWatch = field(default_factory=TurnWatch)
+
+    def rests(self, sigma_m_s: float) -> None:
+        """The bar rests, within sigma: a velocity that differs from that beyond doubt was spoilt by a shock."""
+        off = self.vertical.velocity**2
+        if off >= 9 * (self.vertical.velocity_variance + sigma_m_s**2):
+            self._doubt_shock(off)
+
+    def turn(self, since: int) -> tuple[float, float]:
+        """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn.
+
+        Args:
+            since: first frame of the stretch that can be looked at as a whole.
+        """
+        now = len(self.frames)
+        turn = self._turns.follow(now, self.vertical.velocity, self.vertical.height)
+        if turn is None or not self.closes:
+            return 0.0, 0.0
+        which, frame = turn
+        sigma = self.closes[0] if which == TOP else self.closes[1]
+        above = float(self._turns.from_m - self.vertical.height) if frame < now else 0.0
+        off, _, doubtful = self.vertical.off_turn(which, sigma, above)
+        if doubtful and (since_shock := self._since_shock_s) > _LEAST_SINCE_SHOCK_S:
+            self._doubt_shock((off / since_shock) ** 2)
+        if frame < now:  # the place a movement began at: known now, for whoever looks back
+            used = self.vertical.turned(which, hypot(sigma, _TRAVEL_SD_M), above)
+            column = Column.TOP_SIGMA if which == TOP else Column.BOTTOM_SIGMA
+            self.frames.view(max(frame, since), frame + 1)[:, column] = max(used, sigma)
+            return 0.0, 0.0
+        sigma = self.vertical.turned(which, sigma)
+        self._turns.from_m = self.vertical.height  # what the closure put right is no travel
+        return (sigma, 0.0) if which == TOP else (0.0, sigma)
+
+    @property
+    def _since_shock_s(self) -> float:
+        """Time since the strongest shock of late, s; 0 where there was none."""
+        frame = self.shocks.strongest
+        return 0.0 if frame is None else (len(self.frames) - frame) * self.frame_s
+
+    def _doubt_shock(self, variance: float) -> None:
+        """The strongest shock of late has spoilt the velocity by this variance, m2/s2."""
+        variance = min(variance, _MOST_SPOILT_M_S**2)
+        frame = self.shocks.strongest
+        if frame is not None:
+            self.vertical.doubt_velocity(variance, self._since_shock_s)
+            self.frames.view(frame, frame + 1)[:, Column.VERTICAL_NOISE] += variance
