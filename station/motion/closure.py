@@ -1,4 +1,4 @@
-"""What contradicts the running height and velocity, and who is to blame: a rest, a top or bottom out of place, a shock.
+"""What contradicts the running height and velocity, and who is to blame: a rest, a top out of place, a shock.
 
 A shock's integral is only as good as the samples in it. Where a rest or a closure says otherwise beyond doubt, and
 there was a shock of late, the shock was measured wrongly; only without one did the bar turn somewhere else.
