@@ -55,7 +55,7 @@ class RepFinder:
     _height_variance: float = 0.0
     _slow_for_s: float = 0.0
     _decided_until_s: float = -1.0
-    _spoilt_until_s: float = -1.0
+    _told_until_s: float = -1.0
     _set_active: bool = False
     _last_rep_s: float = 0.0
     _alone_for_s: float = 0.0
@@ -207,7 +207,7 @@ class RepFinder:
                 self._not_measured(self._holes.rest_of(movement, now))
             return
         if (
-            movement.start_time_s < self._spoilt_until_s
+            movement.start_time_s < self._told_until_s
         ):  # what was told already, looked at with more behind it
             return
         spoilt = self._spoilt_by_loss(curve, movement, verdict)
@@ -219,7 +219,7 @@ class RepFinder:
         self._last_rep_s = end
         if spoilt:
             self._short = self._short_rep = None
-            self._spoilt_until_s = end
+            self._told_until_s = end
             self._events.append(NotMeasured(start, end, now, spoilt))
         elif verdict == "rep":
             self._short = None
@@ -263,6 +263,7 @@ class RepFinder:
     ) -> None:
         self.number += 1
         self.judge.counted(ascent)
+        self._told_until_s = movement.end_time_s
         self._short = self._short_rep = None
         self._events.append(as_rep(curve, movement, self.number, now, flags, self._parameters))
 

@@ -1,4 +1,4 @@
-"""What a knock leaves behind: a sensor too slow to follow it, or clipped by it, measures the reps that follow."""
+"""What a knock leaves behind: a sensor too slow to follow it, or clipped by it, measures the reps that follow, once."""
 
 from __future__ import annotations
 
@@ -35,6 +35,12 @@ def test_reps_after_a_hard_landing_are_all_found_and_right(condition: str, index
     found = outcome(condition, index)
     assert (found.missed, found.invented, found.failed_found) == (0, 0, 0)
     assert np.abs(found.column(0)).max() < 0.015
+
+
+def test_a_rep_is_counted_once_though_a_later_look_begins_in_its_middle() -> None:
+    found = outcome("failed", 155)
+    assert (found.missed, found.invented) == (0, 0)
+    assert found.failed_found == found.failed_true == 1
 
 
 @pytest.mark.parametrize("index", [3, 24])
