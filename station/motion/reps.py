@@ -206,9 +206,7 @@ class RepFinder:
             if verdict != "nothing" or self._set_active:
                 self._not_measured(self._holes.rest_of(movement, now))
             return
-        if (
-            movement.start_time_s < self._told_until_s
-        ):  # what was told already, looked at with more behind it
+        if movement.start_time_s < self._told_until_s:  # what was told already, looked at with more behind it
             return
         spoilt = self._spoilt_by_loss(curve, movement, verdict)
         if verdict == "nothing" and not spoilt:

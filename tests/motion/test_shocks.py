@@ -1,6 +1,8 @@
-"""What a knock leaves behind: a sensor too slow to follow it, or clipped by it, measures the reps that follow, once."""
+"""What a knock leaves behind: a sensor too slow to follow it, or clipped by it, measures what follows, once."""
 
 from __future__ import annotations
+
+from itertools import islice
 
 import numpy as np
 import pytest
@@ -18,7 +20,7 @@ def outcome(condition: str, index: int) -> Outcome:
     """One simulated set of a condition, on seeds that no published figure rests on."""
     (row,) = [one for one in CONDITIONS if one.name.startswith(condition)]
     one_set = cases(row, index + 1, part=index, parts=index + 1, seeds_from=DEVELOPMENT_SEEDS_FROM)
-    return compare(one_set)
+    return compare(islice(one_set, 1))
 
 
 @pytest.mark.parametrize(
