@@ -18,7 +18,7 @@ check: set-up           ## ruff, mypy, and the core's tests with Qt and the radi
 	@$(VENV_PYTHON) -m ruff check .
 	@$(VENV_PYTHON) -m ruff format --check .
 	@$(VENV_PYTHON) -m mypy
-	@$(VENV_PYTHON) -m pytest -p tests.without_qt_and_radio -p no:pytest-qt \
+	@$(VENV_PYTHON) -m pytest -n 2 --dist loadfile -p tests.without_qt_and_radio -p no:pytest-qt \
 		tests/architecture tests/motion tests/squad tests/readiness tests/drivers tests/store tests/capture
 
 bench: set-up           ## timings, as ratios in one run; then the rack in real time (two minutes)
