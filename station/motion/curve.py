@@ -232,7 +232,7 @@ def _fill(
 def _without_ringing(time: FloatArray, velocity: FloatArray, rows: FloatArray) -> FloatArray:
     """Velocity smoothed for as long as steel rings after a shock (30 to 90 Hz), and as it is elsewhere."""
     shaken = rows[rows[:, Column.NOISE] > _SHAKEN_M_S**2, Column.END_S]
-    if len(shaken) == 0:
+    if len(shaken) == 0 or len(time) < 2:  # a single sample has no interval, and nothing to smooth
         return velocity
     last = np.searchsorted(shaken, time, side="right") - 1
     since = np.where(last < 0, np.inf, time - shaken[last])

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -144,6 +144,7 @@ def test_arbitrary_numbers_never_raise(data: st.DataObject, placement: str) -> N
 
 
 @settings(max_examples=15, deadline=None)
+@example(seed=2149, scale=1000.0)  # closes a curve of one sample right after a knock
 @given(seed=st.integers(0, 10**6), scale=st.sampled_from([0.1, 5.0, 50.0, 1000.0]))
 def test_noise_of_any_size_never_raises(seed: int, scale: float) -> None:
     rng = np.random.default_rng(seed)
