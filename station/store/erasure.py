@@ -18,6 +18,7 @@ from sqlalchemy import Connection, Table, delete, insert, select, update
 
 from station.store.erased_ledger import Erasure, read_ledger, write_ledger
 from station.store.ids import IdClock
+from station.store.review_tables import comments
 from station.store.share_tables import erasures
 from station.store.squad_tables import jumps
 from station.store.tables import (
@@ -35,7 +36,8 @@ if TYPE_CHECKING:
     from station.store.record import Record
 
 _MEASURED = (sets, jumps)
-_OF_A_SET = (decisions, set_ends, raw_files, reps)
+_OF_A_SET = (decisions, set_ends, raw_files, reps, comments)
+_CORRECTED_OF_A_SET = (reps, comments)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,8 @@ def _delete_measured(connection: Connection, table: Table, ids: list[str]) -> in
         return 0
     targets = list(ids)
     if table is sets:
-        targets += connection.execute(select(reps.c.id).where(reps.c.set_id.in_(ids))).scalars()
+        for one in _CORRECTED_OF_A_SET:
+            targets += connection.execute(select(one.c.id).where(one.c.set_id.in_(ids))).scalars()
     rows = _gone(connection, corrections, corrections.c.target_id.in_(targets))
     if table is sets:
         rows += sum(_gone(connection, one, one.c.set_id.in_(ids)) for one in _OF_A_SET)

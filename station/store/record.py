@@ -16,15 +16,23 @@ from sqlalchemy import Table, insert, select
 
 from station.squad.athletes import Athlete
 from station.squad.sets import SetObservation
-from station.store import effective, outbox, rack_tables, roster, share_tables, squad_tables, tables
+from station.store import (
+    effective,
+    outbox,
+    rack_tables,
+    review_tables,
+    roster,
+    share_tables,
+    squad_tables,
+    tables,
+)
 from station.store.database import Database
 from station.store.erasure import catch_up
 from station.store.ids import IdClock, greatest_ids
 from station.store.rows import NewRep, NewSet, RepRow, SetRow
 
-assert {rack_tables.equipment.metadata, squad_tables.jumps.metadata, share_tables.erasures.metadata} == {
-    tables.metadata
-}, "all tables belong to one record"
+_of_others = (rack_tables.equipment, squad_tables.jumps, share_tables.erasures, review_tables.comments)
+assert {table.metadata for table in _of_others} == {tables.metadata}, "all tables belong to one record"
 # Every table whose rows carry ids made here or at another rack, parents first.
 ROW_TABLES = tuple(table.name for table in tables.metadata.sorted_tables if "id" in table.c)
 # Which sensor a rack claimed says nothing to others: names of sensors are kept by machine.

@@ -146,6 +146,7 @@ sets = Table(
 )
 Index("ix_sets_history", sets.c.lift, sets.c.athlete_id, sets.c.day)
 Index("ix_sets_day", sets.c.day)
+Index("ix_sets_log", sets.c.day, sets.c.id)
 
 set_ends = Table(
     "set_ends",
@@ -176,7 +177,11 @@ reps = Table(
     Column("why", String(200), nullable=False, default=""),
     # The velocity curve for review: float32 pairs (time s, velocity m/s), little-endian.
     Column("curve", LargeBinary),
+    # None: measured at the rack by the set's engine. Else a later engine measured the kept samples again.
+    Column("engine_version", String(40)),
 )
+_again = reps.c.engine_version.is_not(None)
+Index("ix_reps_again", reps.c.set_id, sqlite_where=_again, postgresql_where=_again)
 
 corrections = Table(
     "corrections",

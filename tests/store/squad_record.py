@@ -79,6 +79,7 @@ def everything_about(record: Record, athlete_id: str) -> None:
     set_id = lift(record, athlete_id, raw=True)
     record.correct(set_id, "load_kg", 62.5, "Coach Minke Straten")
     record.decide(set_id, {"sentence": "Use 95 kg", "decision": "use", "load_kg": 95.0})
+    record.add_rows("comments", [{"set_id": set_id, "words": "spotter helped", "staff": "Coach Straten"}])
     change = RosterChange(athlete_id, "name", "Aino Amselstein", DAY)
     record.add_rows("roster_changes", roster.change_rows([change]))
     status = {
