@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, String, and_, or_, select
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.compiler import SQLCompiler
+from sqlalchemy.sql.functions import FunctionElement
 
 from station.squad.sets import OWN_PAUSE, SetObservation, equipment_words
 from station.store.rows import RepRow, SetRow
@@ -17,70 +22,87 @@ from station.store.tables import corrections, reps, sets
 UNCOUNTED_STATUS = ("failed", "not measured", "uncertain")
 
 
-def _latest(target: ColumnElement[Any], field: str) -> Any:
-    """The newest correction of one field, as JSON {"to": value}; NULL when there is none."""
+class _JsonRows(FunctionElement[Any]):
+    """Aggregates its columns to a JSON list of lists; the last column holds JSON already."""
+
+    name = "json_rows"
+    inherit_cache = True
+    type = String()
+
+
+@compiles(_JsonRows, "sqlite")
+def _in_sqlite(element: _JsonRows, compiler: SQLCompiler, **words: Any) -> str:
+    *plain, json_column = (compiler.process(part, **words) for part in element.clauses)
+    return f"json_group_array(json_array({', '.join(plain)}, json({json_column})))"
+
+
+@compiles(_JsonRows, "postgresql")
+def _in_postgresql(element: _JsonRows, compiler: SQLCompiler, **words: Any) -> str:
+    return f"json_agg(json_build_array({compiler.process(element.clauses, **words)}))"
+
+
+def _corrections_of(target: ColumnElement[Any]) -> Any:
+    """All corrections of one row as (id, field, {"to": value}): one look per row, whatever was corrected."""
+    c = corrections.c
     return (
-        select(corrections.c.value)
-        .where(corrections.c.target_id == target, corrections.c.field == field)
-        .order_by(corrections.c.id.desc())
-        .limit(1)
+        select(_JsonRows(c.id, c.field, c.value))
+        .where(c.target_id == target)
         .correlate(target.table)
         .scalar_subquery()
-        .label(f"corrected_{field}")
+        .label("corrections")
     )
 
 
-SET_FIELDS = ("athlete_id", "lift", "load_kg", "bar_kg", "full_effort", "name_confirmed")
+def _is_corrected(row: Any) -> bool:
+    return row.corrections is not None and row.corrections != "[]"
 
 
+def corrected(row: Any) -> dict[str, Any]:
+    """The fields of a row of `effective_sets` or `effective_reps` that are others now: the newest of each."""
+    if not _is_corrected(row):
+        return {}
+    found = row.corrections
+    # SQLite answers with text; ids grow with time, so the last of a field is the newest.
+    listed = json.loads(found) if isinstance(found, str) else found
+    return {field: value["to"] for _id, field, value in sorted(listed, key=lambda one: one[0])}
+
+
+@cache
 def effective_sets() -> Select[Any]:
-    """Every set with its newest corrections, unfiltered."""
-    return select(sets, *[_latest(sets.c.id, field) for field in SET_FIELDS])
+    """Every set with its corrections, unfiltered."""
+    return select(sets, _corrections_of(sets.c.id))
 
 
+@cache
 def effective_reps() -> Select[Any]:
-    """Every rep with its newest corrections, unfiltered."""
-    return select(reps, _latest(reps.c.id, "struck"))
+    """Every rep with its corrections, unfiltered."""
+    return select(reps, _corrections_of(reps.c.id))
 
 
-# What a `SetRow` is made of: a history of years reads several hundred sets, and only this of each.
-_OF_A_SET_ROW = [
-    *(
-        sets.c.id,
-        sets.c.born_at,
-        sets.c.rack,
-        sets.c.athlete_id,
-        sets.c.name_confirmed,
-        sets.c.day,
-        sets.c.session,
-    ),
-    *(sets.c.lift, sets.c.load_kg, sets.c.kind, sets.c.sensor, sets.c.bar_kg),
-    *(_latest(sets.c.id, field) for field in SET_FIELDS),
-]
-
-
-def _now(row: Any, field: str, otherwise: Any) -> Any:
-    correction = getattr(row, f"corrected_{field}")
-    return otherwise if correction is None else correction["to"]
+# A `SetRow` in its own order, effort left out: a history of years reads several hundred sets, and only this of each.
+_OF_A_SET_ROW = (
+    *(sets.c.id, sets.c.born_at, sets.c.rack, sets.c.athlete_id, sets.c.name_confirmed, sets.c.day),
+    *(sets.c.session, sets.c.lift, sets.c.load_kg, sets.c.kind, sets.c.sensor, sets.c.bar_kg),
+)
+_CORRECTABLE = frozenset(("athlete_id", "lift", "load_kg", "bar_kg", "full_effort", "name_confirmed"))
 
 
 def set_row(row: Any) -> SetRow:
     """A row of `effective_sets` as a value."""
-    return SetRow(
-        row.id,
-        row.born_at,
-        row.rack,
-        _now(row, "athlete_id", row.athlete_id),
-        _now(row, "name_confirmed", row.name_confirmed or row.corrected_athlete_id is not None),
-        row.day,
-        row.session,
-        _now(row, "lift", row.lift),
-        _now(row, "load_kg", row.load_kg),
-        row.kind,
-        _now(row, "full_effort", True),
-        row.sensor,
-        _now(row, "bar_kg", row.bar_kg),
+    born = SetRow(
+        *(row.id, row.born_at, row.rack, row.athlete_id, row.name_confirmed, row.day, row.session),
+        *(row.lift, row.load_kg, row.kind, True, row.sensor, row.bar_kg),
     )
+    return _as_it_stands(born, row)
+
+
+def _as_it_stands(born: SetRow, row: Any) -> SetRow:
+    if not _is_corrected(row):
+        return born
+    now = {field: value for field, value in corrected(row).items() if field in _CORRECTABLE}
+    if "athlete_id" in now:
+        now.setdefault("name_confirmed", True)
+    return replace(born, **now)
 
 
 def rep_row(row: Any) -> RepRow:
@@ -90,7 +112,7 @@ def rep_row(row: Any) -> RepRow:
         row.set_id,
         row.number,
         row.status,
-        _now(row, "struck", False),
+        corrected(row).get("struck", False),
         row.start_time_s,
         row.end_time_s,
         row.decided_time_s,
@@ -106,13 +128,22 @@ def rep_row(row: Any) -> RepRow:
 
 def sets_of(connection: Connection, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
     """One athlete's sets, oldest first, wherever they were first recorded."""
+    return [r for r in _sets_of(connection, athlete_id) if lift is None or r.lift == lift]
+
+
+def _sets_of(connection: Connection, athlete_id: str | None, with_lift: str | None = None) -> list[SetRow]:
+    """The same; with a lift, all sets of those days alone on which it may have been lifted."""
     moved_here = select(corrections.c.target_id).where(
         corrections.c.field == "athlete_id", corrections.c.value["to"].as_string() == athlete_id
     )
-    born_here = sets.c.athlete_id == athlete_id
-    query = select(*_OF_A_SET_ROW).where(or_(born_here, sets.c.id.in_(moved_here))).order_by(sets.c.id)
-    rows = [set_row(row) for row in connection.execute(query).all()]
-    return [r for r in rows if r.athlete_id == athlete_id and (lift is None or r.lift == lift)]
+    here = or_(sets.c.athlete_id == athlete_id, sets.c.id.in_(moved_here))
+    query = select(*_OF_A_SET_ROW, _corrections_of(sets.c.id)).where(here).order_by(sets.c.id)
+    rows = connection.execute(query).all()
+    if with_lift is not None:
+        days = {row.day for row in rows if row.lift == with_lift or _is_corrected(row)}
+        rows = [row for row in rows if row.day in days]
+    found = (_as_it_stands(SetRow(*row[:10], True, *row[10:-1]), row) for row in rows)
+    return [row for row in found if row.athlete_id == athlete_id]
 
 
 def own_sessions(rows: Sequence[SetRow]) -> list[SetRow]:
@@ -154,7 +185,7 @@ def observations(
     connection: Connection, athlete_id: str, lift: str, but_not: str | None = None
 ) -> list[SetObservation]:
     """One observation a set, but for the set `but_not`: its fastest counted rep. In order of time."""
-    own = own_sessions(sets_of(connection, athlete_id))
+    own = own_sessions(_sets_of(connection, athlete_id, with_lift=lift))
     rows = [row for row in own if row.lift == lift and row.set_id != but_not]
     fastest = _fastest(connection, [r.set_id for r in rows])
     return [
@@ -176,16 +207,15 @@ def observations(
 
 def _fastest(connection: Connection, set_ids: list[str]) -> dict[str, tuple[float, float | None]]:
     """For each set its fastest counted rep: mean velocity (m/s) and range of motion (m)."""
-    struck = _latest(reps.c.id, "struck")
     query = (
-        select(reps.c.set_id, reps.c.mean_velocity_m_s, reps.c.displacement_m, struck)
+        select(reps.c.set_id, reps.c.mean_velocity_m_s, reps.c.displacement_m, _corrections_of(reps.c.id))
         .where(reps.c.set_id.in_(set_ids))
         .where(reps.c.status.not_in(UNCOUNTED_STATUS), reps.c.mean_velocity_m_s.is_not(None))
         .order_by(reps.c.mean_velocity_m_s)
     )
     # Ascending order: the last one that stays for a set is its fastest.
     return {
-        row.set_id: (row.mean_velocity_m_s, row.displacement_m)
+        row[0]: (row[1], row[2])
         for row in connection.execute(query).all()
-        if not _now(row, "struck", False)
+        if not (_is_corrected(row) and corrected(row).get("struck", False))
     }
