@@ -12,15 +12,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from drivers.samples import SampleBlock
-from station import __version__
+from station.capture.belt import Belt, BeltMeasurement
 from station.capture.jump_history import JumpHistory
 from station.capture.jump_queue import TRIALS, JumpQueue
+from station.capture.jump_raw import RawOfJumps
 from station.capture.jump_trial import trial_of
 from station.capture.jump_view import JumperTile, JumpLineView, Turn
-from station.capture.link_news import WAITING, LinkNews
-from station.capture.measurement import Measurement
-from station.capture.rack_view import LiveTrace, SensorLine, TroubleLine
-from station.motion.engine import MotionEngine
+from station.capture.link_news import LinkNews
+from station.capture.rack_view import LiveTrace, TroubleLine
 from station.motion.events import JumpMeasured, MotionEvent, Trouble
 from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.jumps import JumpTrial, mean_and_best
@@ -31,22 +30,13 @@ from station.store.record import Record
 Show = Callable[[JumpLineView | LiveTrace], None]
 
 
-class BeltMeasurement(Measurement):
-    """Clock and engine of a belt."""
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """A jump that is not in the record yet."""
 
-    def __init__(self) -> None:
-        super().__init__(None)
-
-    def _new_engine(self) -> MotionEngine:
-        return MotionEngine("belt", range_m_s2=self.range_m_s2)
-
-
-@dataclass(slots=True)
-class Belt:
-    """One belt: its measurement, and what its link says."""
-
-    measurement: BeltMeasurement
-    sensor: SensorLine = WAITING
+    belt: int
+    jump: JumpMeasured
+    samples: SampleBlock | None
 
 
 class JumpLine:
@@ -66,7 +56,8 @@ class JumpLine:
         self.belts = [Belt(BeltMeasurement()) for _ in range(belts)]
         self.troubles: dict[str, TroubleLine] = {}
         self._athletes = {a.athlete_id: a for a in self._line(record.athletes(today()))}
-        self._waiting: deque[tuple[int, JumpMeasured]] = deque()
+        self._waiting: deque[_Measured] = deque()
+        self._raw = RawOfJumps(record.database.folder)
         self._undo: list[Callable[[], None]] = []
         self._history = JumpHistory(record, today())
         self.trials: dict[str, list[JumpTrial]] = defaultdict(list)
@@ -102,17 +93,16 @@ class JumpLine:
 
     def belt_samples(self, belt: int, block: SampleBlock) -> None:
         """Samples of one belt."""
+        self.belts[belt].latest.add(block)
         self._handle(belt, self.belts[belt].measurement.feed(block))
 
     def belt_link(self, belt: int, news: LinkNews) -> None:
         """News of one belt's link."""
-        self.belts[belt].sensor = news.sensor
+        self.belts[belt].hear(news, self.record.database.folder.parent)
         for kind, trouble in (("link", news.trouble), ("quality", news.quality)):
             self.troubles.pop(f"{kind} {belt}", None)
             if trouble is not None:
                 self.troubles[f"{kind} {belt}"] = trouble
-        if news.facts is not None:
-            self.belts[belt].measurement.use(news.facts)
         self.publish()
 
     def tick(self, host_now_s: float) -> None:
@@ -135,7 +125,7 @@ class JumpLine:
         said = False
         for event in events:
             if isinstance(event, JumpMeasured):
-                self._waiting.append((belt, event))
+                self._waiting.append(_Measured(belt, event, self.belts[belt].latest.held()))
             elif isinstance(event, Trouble):
                 words = f"Belt {belt + 1}: {event.kind.replace('_', ' ')}"
                 self.troubles[f"{event.kind} {belt}"] = TroubleLine(event.kind, words, event.advice)
@@ -146,7 +136,7 @@ class JumpLine:
             return
         try:
             while self._waiting:
-                self._jumped(*self._waiting[0])
+                self._jumped(self._waiting[0])
                 self._waiting.popleft()
             self.troubles.pop("disk", None)
         except WriteFailed as error:
@@ -155,13 +145,18 @@ class JumpLine:
             )
         self.publish()
 
-    def _jumped(self, belt: int, jump: JumpMeasured) -> None:
+    def _jumped(self, measured: _Measured) -> None:
+        belt, jump = measured.belt, measured.jump
         athlete_id = self.queue.belts[belt]
-        source = jumps.JumpSource(
-            self.belts[belt].sensor.name, __version__, self.belts[belt].measurement.range_m_s2
+        kept = jumps.add_jump(
+            self.record,
+            trial_of(jump, athlete_id, self._today()),
+            jump.flight_time_s,
+            self.belts[belt].source(),
+            name_confirmed=False,
+            keep_raw=lambda jump_id: self._raw.keep(jump_id, measured.samples),
         )
-        trial = trial_of(jump, athlete_id, self._today())
-        kept = jumps.add_jump(self.record, trial, jump.flight_time_s, source, name_confirmed=False)
+        self._say_raw()
         self._quiet_since_s = None
         for kind in [kind for kind in self.troubles if kind.endswith(f" {belt}") and "link" not in kind]:
             self.troubles.pop(kind)
@@ -169,6 +164,12 @@ class JumpLine:
             self.trials[athlete_id].append(kept)
         self._shown = athlete_id
         self.queue = self.queue.jumped(belt, self._valid())
+
+    def _say_raw(self) -> None:
+        self.troubles.pop("raw", None)
+        if self._raw.failure:
+            words = f"Raw samples of the last jump are not kept ({self._raw.failure})."
+            self.troubles["raw"] = TroubleLine("raw", words, "The jump is; free disk space.")
 
     def _valid(self) -> dict[str, int]:
         return {a: sum(t.valid for t in own) for a, own in self.trials.items()}

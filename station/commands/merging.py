@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from station.commands.rack_command import utc_now
-from station.store.backup import MANIFEST, checksum, read_manifest
+from station.store.backup import MANIFEST, RAW_CHECKSUMS, checksum, read_manifest
 from station.store.database import FILE_NAME
 from station.store.errors import NotADatabase
 from station.store.nearby import DESK_TABLES, take_from
@@ -69,7 +69,7 @@ def _parts(file: Path) -> tuple[Path, Path]:
 
 def _bring_raw(record: Record, source: Path) -> tuple[int, tuple[str, ...]]:
     with record.database.read() as connection:
-        known = connection.exec_driver_sql("SELECT file, sha256 FROM raw_files").all()
+        known = connection.exec_driver_sql(RAW_CHECKSUMS).all()
     target = record.database.folder / "raw"
     target.mkdir(exist_ok=True)
     brought, damaged = 0, []

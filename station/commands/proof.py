@@ -84,8 +84,8 @@ def remeasure_command(
 ) -> None:
     """Measure a record's kept raw samples again with today's engine, on all cores; old beside new.
 
-    Each set is measured with the calibration, range and usual range of motion that were kept with it. Nothing is
-    written: the record stays as it was measured.
+    Each set and each jump is measured with the calibration, range and usual range of motion that were kept with it.
+    Nothing is written: the record stays as it was measured.
     """
     from station.commands.remeasure_run import run_remeasure
 

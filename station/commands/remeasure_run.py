@@ -1,4 +1,4 @@
-"""`remeasure`: a stored season through today's engine, old beside new."""
+"""`remeasure`: stored sets and jumps of a season through today's engine, old beside new."""
 
 from __future__ import annotations
 
@@ -6,47 +6,76 @@ import json
 import sys
 from contextlib import closing
 from datetime import UTC, date, datetime
+from itertools import chain
 from pathlib import Path
 
 from rich.console import Console
 from rich.progress import Progress
 
-from station.capture.remeasure import MeasuredAgain, measure_all_again
+from station.capture.remeasure import (
+    JumpMeasuredAgain,
+    MeasuredAgain,
+    measure_all_again,
+    measure_all_jumps_again,
+)
 from station.commands.fail import fail
 from station.commands.folders import data_folder
 from station.store.database import FILE_NAME
-from station.store.kept_raw import kept_sets
+from station.store.kept_raw import kept_jumps, kept_sets
 from station.store.record import Record
+
+# The clock of a jump's ten seconds is not the one of the whole morning: less than this is no other figure.
+SAME_HEIGHT_M = 0.001
 
 
 def run_remeasure(
     data: Path | None, rack: str, first: date | None, last: date | None, *, as_json: bool
 ) -> None:
-    """Print a line a set; a progress bar on stderr."""
+    """Print a line a set and a line a jump; a progress bar on stderr."""
     folder = data_folder(data, rack)
     if not (folder / FILE_NAME).exists():
         fail(f"there is no record of {rack} in {folder.parent}; name its folder with --data")
     with closing(Record(folder, rack, lambda: datetime.now(UTC))) as record:
         kept = kept_sets(record.database.engine, first, last)
+        jumps = kept_jumps(record.database.engine, first, last)
     changed = damaged = 0
     console = Console(stderr=True)
+    again: chain[MeasuredAgain | JumpMeasuredAgain] = chain(
+        measure_all_again(folder, kept), measure_all_jumps_again(folder, jumps)
+    )
     with Progress(console=console, disable=not sys.stderr.isatty(), transient=True) as progress:
-        task = progress.add_task("sets", total=len(kept))
-        for one in measure_all_again(folder, kept):
+        task = progress.add_task("sets and jumps", total=len(kept) + len(jumps))
+        for one in again:
             print(json.dumps(as_record(one)) if as_json else as_line(one), flush=True)
             damaged += bool(one.trouble)
-            changed += one.velocities_m_s != one.kept.velocities_m_s and not one.trouble
+            changed += _differs(one) and not one.trouble
             progress.advance(task)
+    what = f"{len(kept)} sets and {len(jumps)} jumps" if jumps else f"{len(kept)} sets"
     console.print(
-        f"{len(kept)} sets measured again, {changed} with other figures, {damaged} could not be read; "
+        f"{what} measured again, {changed} with other figures, {damaged} could not be read; "
         "the record is as it was.",
         highlight=False,
         soft_wrap=True,
     )
 
 
-def as_record(one: MeasuredAgain) -> dict[str, object]:
-    """The set as one JSON object."""
+def _differs(one: MeasuredAgain | JumpMeasuredAgain) -> bool:
+    if isinstance(one, JumpMeasuredAgain):
+        return one.height_m is None or abs(one.height_m - one.kept.height_m) >= SAME_HEIGHT_M
+    return one.velocities_m_s != one.kept.velocities_m_s
+
+
+def as_record(one: MeasuredAgain | JumpMeasuredAgain) -> dict[str, object]:
+    """The set or jump as one JSON object."""
+    if isinstance(one, JumpMeasuredAgain):
+        return {
+            "jump_id": one.kept.jump_id,
+            "day": one.kept.day.isoformat(),
+            "engine_then": one.kept.engine_version,
+            "then_m": one.kept.height_m,
+            "now_m": one.height_m,
+            "trouble": one.trouble or None,
+        }
     return {
         "set_id": one.kept.set_id,
         "day": one.kept.day.isoformat(),
@@ -59,8 +88,11 @@ def as_record(one: MeasuredAgain) -> dict[str, object]:
     }
 
 
-def as_line(one: MeasuredAgain) -> str:
-    """The set in one line for people."""
+def as_line(one: MeasuredAgain | JumpMeasuredAgain) -> str:
+    """The set or jump in one line for people."""
+    if isinstance(one, JumpMeasuredAgain):
+        now = one.trouble if one.height_m is None else f"now {100 * one.height_m:.1f} cm"
+        return f"{one.kept.day}  jump  then {100 * one.kept.height_m:.1f} cm  {now}"
     head = f"{one.kept.day}  {one.kept.lift}  {one.kept.load_kg:g} kg"
     if one.trouble:
         return f"{head}  {one.trouble}"

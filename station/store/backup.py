@@ -25,6 +25,9 @@ from station.store.journal import JOURNAL_SUFFIX
 
 MANIFEST = "manifest.json"
 LAST = "last-backup.json"
+# Name and SHA-256 of every raw file of a record, of sets and of jumps.
+_OF_JUMPS = "SELECT raw_file, raw_sha256 FROM jumps WHERE raw_file IS NOT NULL"
+RAW_CHECKSUMS = f"SELECT file, sha256 FROM raw_files UNION ALL {_OF_JUMPS}"
 KEPT = 14  # two weeks of nights; older ones give way, raw files stay
 _STAMP = "%Y-%m-%dT%H%M%SZ"
 _CHUNK = 1 << 20
@@ -131,7 +134,7 @@ def _copy_raw(source: Path, target: Path, half: Path) -> tuple[dict[str, str], t
 
 def _checksums_of(record: Path) -> dict[str, str]:
     with closing(sqlite3.connect(f"{record.as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
-        return dict(connection.execute("SELECT file, sha256 FROM raw_files").fetchall())
+        return dict(connection.execute(RAW_CHECKSUMS).fetchall())
 
 
 def _copy_whole(source: Path, target: Path) -> None:

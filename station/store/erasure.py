@@ -42,7 +42,7 @@ _CORRECTED_OF_A_SET = (reps, comments)
 
 @dataclass(frozen=True, slots=True)
 class Erased:
-    """What went: how many rows, and the sets whose raw samples go with them."""
+    """What went: how many rows, and the sets and jumps whose raw samples go with them."""
 
     rows: int = 0
     set_ids: tuple[str, ...] = ()
@@ -111,12 +111,11 @@ def refuse_again(connection: Connection) -> Erased:
 
 def erase_rows(connection: Connection, athlete_id: str) -> Erased:
     """Delete every row that concerns an athlete, on SQLite or PostgreSQL."""
-    rows, erased_sets = 0, list[str]()
+    rows, measured = 0, list[str]()
     for table in _MEASURED:
         theirs, others = _whose(connection, table, athlete_id)
         rows += _delete_measured(connection, table, theirs)
-        if table is sets:
-            erased_sets = theirs
+        measured += theirs
         if others:
             once = table.c.id.in_(others) & (table.c.athlete_id == athlete_id)
             connection.execute(update(table).where(once).values(athlete_id=None))
@@ -126,11 +125,11 @@ def erase_rows(connection: Connection, athlete_id: str) -> Erased:
         if "athlete_id" in table.c and table not in (*_MEASURED, erasures):
             rows += _gone(connection, table, table.c.athlete_id == athlete_id)
     rows += _gone(connection, athletes, athletes.c.id == athlete_id)
-    return Erased(rows, tuple(erased_sets))
+    return Erased(rows, tuple(measured))
 
 
 def forget_raw(folder: Path, set_ids: Collection[str]) -> int:
-    """Delete the raw samples of these sets from a record's folder; how many files."""
+    """Delete the raw samples of these sets and jumps from a record's folder; how many files."""
     files = [file for set_id in set_ids for file in (folder / "raw").glob(f"{set_id}_*")]
     for file in files:
         file.unlink(missing_ok=True)

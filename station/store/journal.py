@@ -1,5 +1,7 @@
 """Raw samples of the open set: appended to a journal while people lift, a compressed Parquet file afterwards.
 
+A jump is over when it is known: its samples are written to such a file at once.
+
 Samples are kept as they came, uncalibrated, so that a better engine can measure an old season again. A journal left
 by a power cut is found and finished at the next start.
 """
@@ -69,10 +71,19 @@ def finish_journal(path: Path) -> RawFile | None:
     if block is None:
         path.unlink()
         return None
-    target = path.with_suffix(".parquet")
+    kept = _written(path.with_suffix(".parquet"), block)
+    path.unlink()
+    return kept
+
+
+def write_raw(folder: Path, jump_id: str, block: SampleBlock) -> RawFile:
+    """The raw samples of one jump, written at once: it is over when it is known."""
+    return _written(folder / f"{jump_id}_1.parquet", block)
+
+
+def _written(target: Path, block: SampleBlock) -> RawFile:
     with RecordingWriter(target) as writer:
         writer.write(block)
-    path.unlink()
     return RawFile(target.name, len(block), hashlib.sha256(target.read_bytes()).hexdigest())
 
 

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, func, insert, select
 
 from station.squad.calendar import AfterMatch
 from station.squad.jumps import JumpDay, JumpTrial
+from station.store.journal import RawFile
 from station.store.record import Record
 from station.store.squad_tables import jumps
 from station.store.tables import corrections
@@ -28,10 +29,22 @@ class JumpSource:
 
 
 def add_jump(
-    record: Record, trial: JumpTrial, flight_time_s: float, source: JumpSource, *, name_confirmed: bool
+    record: Record,
+    trial: JumpTrial,
+    flight_time_s: float,
+    source: JumpSource,
+    *,
+    name_confirmed: bool,
+    keep_raw: Callable[[str], RawFile | None] = lambda _jump_id: None,
 ) -> JumpTrial:
-    """Keep one trial, on the disk when this returns; the trial with its id."""
-    row = record.born() | {
+    """Keep one trial, on the disk when this returns; the trial with its id.
+
+    Args:
+        keep_raw: writes the raw samples of the jump with this id; None where there are none, or the disk refused.
+    """
+    born = record.born()
+    raw = keep_raw(str(born["id"]))
+    row = born | {
         "athlete_id": trial.athlete_id,
         "name_confirmed": name_confirmed,
         "day": trial.day,
@@ -49,6 +62,8 @@ def add_jump(
         "calibration": source.calibration,
         "sensor_range_m_s2": source.sensor_range_m_s2,
         "engine_version": source.engine_version,
+        "raw_file": raw.file if raw is not None else None,
+        "raw_sha256": raw.sha256 if raw is not None else None,
     }
     with record.database.write("the jump") as connection:
         connection.execute(insert(jumps), row)
@@ -68,7 +83,8 @@ def trials_since(
     wanted = jumps.c.day >= first_day if only is None else jumps.c.id.in_(only)
     corrected = _corrections(connection)
     found = []
-    columns = [c for c in jumps.c if c.name not in ("calibration", "sensor", "engine_version")]
+    unread = ("calibration", "sensor", "engine_version", "raw_file", "raw_sha256")
+    columns = [c for c in jumps.c if c.name not in unread]
     for r in connection.execute(select(*columns).where(wanted).order_by(jumps.c.id)):
         own = corrected.get(r.id, {})
         struck = bool(own.get("struck", False))

@@ -1,4 +1,4 @@
-"""Raw samples after the set: read back only when they are what was written, kept two seasons, their room known."""
+"""Raw samples of sets and jumps: read back only when they are what was written; kept two seasons; their room."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ KEPT_FOR = timedelta(days=2 * 365)
 
 @dataclass(frozen=True, slots=True)
 class RawSpace:
-    """What the raw samples of one record take: files, bytes, and the days of the oldest and newest set."""
+    """What the raw samples of one record take: files, bytes, and the days of the oldest and newest."""
 
     files: int
     size_bytes: int
@@ -30,11 +30,11 @@ class RawSpace:
 
 
 def read_raw(folder: Path, file: str, sha256: str) -> SampleBlock:
-    """The raw samples of a set, as the sensor sent them.
+    """The raw samples of a set or jump, as the sensor sent them.
 
     Args:
         folder: the record's.
-        file, sha256: from the table `raw_files`.
+        file, sha256: as the record has them.
 
     Raises:
         RawDamaged: the file is missing or is not what was written.
@@ -64,7 +64,7 @@ def raw_space(folder: Path) -> RawSpace:
 
 
 def forget_old_raw(folder: Path, today: date, kept_for: timedelta = KEPT_FOR) -> list[str]:
-    """Delete raw files of sets older than that; their names. Sets, reps and the files' rows stay in the record.
+    """Delete raw files older than that; their names. Sets, reps, jumps and the files' names stay in the record.
 
     Raises:
         sqlite3.Error: the record cannot be read.
@@ -77,6 +77,9 @@ def forget_old_raw(folder: Path, today: date, kept_for: timedelta = KEPT_FOR) ->
 
 
 def _days(folder: Path) -> list[tuple[str, str]]:
-    query = "SELECT raw_files.file, sets.day FROM raw_files JOIN sets ON sets.id = raw_files.set_id"
+    query = (
+        "SELECT raw_files.file, sets.day FROM raw_files JOIN sets ON sets.id = raw_files.set_id "
+        "UNION ALL SELECT raw_file, day FROM jumps WHERE raw_file IS NOT NULL"
+    )
     with closing(sqlite3.connect(f"{(folder / FILE_NAME).as_uri()}?mode=ro", uri=True)) as connection:
         return connection.execute(query).fetchall()

@@ -22,7 +22,15 @@ class Role(StrEnum):
 SHARED = SHARED_TABLES
 _STAFF_READ = ("check_ins", "entry_events", "staff_pins", "comments")
 # What decides over people, who staff are and with which PIN: at the desk alone.
-_STAFF_ADD = ("staff", "staff_pins", "entry_events", "training_statuses", "erasures", "comments")
+_STAFF_ADD = (
+    "staff",
+    "staff_pins",
+    "entry_events",
+    "training_statuses",
+    "erasures",
+    "comments",
+    "squad_rules",
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The tables of the squad's day: check-ins, jumps, roster changes, status, match days, plans, the staff list.
+"""The tables of the squad's day: check-ins, jumps, roster changes, status, match days, plans, the list and its rules.
 
 As everywhere in the record rows are added and never edited; what holds from a date carries that date, and the newest
 row holds. Check-in answers stand in a table of their own, so that who may read them can be granted by table;
@@ -146,6 +146,9 @@ jumps = Table(
     Column("calibration", JSON),
     Column("sensor_range_m_s2", Float),
     Column("engine_version", String(40), nullable=False),
+    # Its raw samples: a Parquet file beside the record of the jump line; null where the disk refused it.
+    Column("raw_file", String(200)),
+    Column("raw_sha256", String(64)),
 )
 Index("ix_jumps_day", jumps.c.day)
 
@@ -162,4 +165,14 @@ entry_events = Table(
     Column("outcome", String(80), nullable=False, default=""),
     Column("medical_note", String(1000), nullable=False, default=""),
     Column("seen", JSON, nullable=False),
+)
+
+# The figures behind the list, as one whole; the newest row holds.
+squad_rules = Table(
+    "squad_rules",
+    metadata,
+    id_column(),
+    *born_columns(),
+    Column("rules", JSON, nullable=False),
+    Column("staff", String(200), nullable=False, default=""),
 )
