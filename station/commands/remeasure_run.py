@@ -12,12 +12,8 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import Progress
 
-from station.capture.remeasure import (
-    JumpMeasuredAgain,
-    MeasuredAgain,
-    measure_all_again,
-    measure_all_jumps_again,
-)
+from station.capture.remeasure import MeasuredAgain, measure_all_again
+from station.capture.remeasure_jumps import JumpMeasuredAgain, measure_all_jumps_again
 from station.commands.fail import fail
 from station.commands.folders import data_folder
 from station.store.database import FILE_NAME

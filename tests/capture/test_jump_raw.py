@@ -12,7 +12,7 @@ from simulated_sensor.jumps import PlannedJump, make_jump_trace
 from station.capture.jump_raw import KEPT_S, LatestSamples
 from station.capture.link_news import LinkNews
 from station.capture.rack_view import SensorLine
-from station.capture.remeasure import measure_jump_again
+from station.capture.remeasure_jumps import measure_jump_again
 from station.commands.app import app
 from station.motion.calibration import Calibration
 from station.store.backup import make_backup, read_manifest
