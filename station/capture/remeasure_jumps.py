@@ -8,13 +8,15 @@ from functools import partial
 from pathlib import Path
 
 from drivers.clock import SampleClock
-from station.capture.remeasure import BLOCK_SAMPLES, over_all_cores
+from station.capture.all_cores import over_all_cores
 from station.motion.calibration import Calibration
 from station.motion.engine import MotionEngine
 from station.motion.events import JumpMeasured, MotionEvent
 from station.store.errors import RawDamaged
 from station.store.kept_raw import KeptJump
 from station.store.raw_files import read_raw
+
+BLOCK_SAMPLES = 2000
 
 
 @dataclass(frozen=True, slots=True)
