@@ -1,8 +1,8 @@
 """The one file that crosses threads: radio loop, capture worker, and whoever paints.
 
-Three threads joined by two bounded queues, and one for each chore that a worker brings. The radio loop stamps and
-decodes, and never waits: when the worker is so far behind that its queue is full, the newest block is dropped and
-counted, and the hole shows in the sample counter.
+Three threads joined by two bounded queues, one for each chore that a worker brings, and those that run a desk's
+errands. The radio loop stamps and decodes, and never waits: when the worker is so far behind that its queue is full,
+the newest block is dropped and counted, and the hole shows in the sample counter.
 The worker owns engine and record. The painter is told by `wake` that something waits and fetches it with `drain`
 on its own thread; a full picture queue drops the oldest, since each picture of the rack is complete.
 """
@@ -17,6 +17,7 @@ import threading
 import time
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Generic, Protocol, TypeVar, cast
 
 from drivers.samples import SampleBlock
@@ -47,6 +48,7 @@ ASK_WAIT_S = 5.0
 W = TypeVar("W", bound="Worker")
 V = TypeVar("V")
 R = TypeVar("R")
+D = TypeVar("D")
 
 
 class Worker(Protocol):
@@ -120,6 +122,63 @@ class ChoreThread:
         """Stop it, and wait for a turn that is under way, though not for ever."""
         self._stopping.set()
         self._thread.join(STOP_WAIT_S)
+
+
+class Errands(Generic[D]):
+    """One thread of a desk that answers its screen's questions in turn: the screen never waits.
+
+    Args:
+        about: what questions are put to; nobody else touches it while this runs.
+        wake: called in the thread when answers wait for `drain`; must only post.
+    """
+
+    def __init__(self, about: D, wake: Callable[[], None]) -> None:
+        self._about, self._wake = about, wake
+        # Unbounded on purpose: a person asks, a few at a time, and each is heard.
+        self._inbox: queue.SimpleQueue[Callable[[], Callable[[], None]] | None] = queue.SimpleQueue()
+        self._outbox: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
+        self._thread = threading.Thread(target=self._run, name="errands")
+        self._thread.start()
+
+    def ask(
+        self,
+        question: Callable[[D], R],
+        then: Callable[[R], None],
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:
+        """Put a question; the answer, or what it met, comes with a later `drain`.
+
+        Without `failed`, what a question meets is raised by `drain`.
+        """
+
+        def carry_out() -> Callable[[], None]:
+            try:
+                found = question(self._about)
+            except Exception as error:  # noqa: BLE001 - handed to the thread that asked
+                return partial(failed or _raise, error)
+            return partial(then, found)
+
+        self._inbox.put(carry_out)
+
+    def drain(self) -> None:
+        """On the screen's thread: hand out the answers that have come."""
+        with contextlib.suppress(queue.Empty):
+            while True:
+                self._outbox.get_nowait()()
+
+    def stop(self) -> None:
+        """Answer what is queued, and end."""
+        self._inbox.put(None)
+        self._thread.join()
+
+    def _run(self) -> None:
+        while (errand := self._inbox.get()) is not None:
+            self._outbox.put(errand())
+            self._wake()
+
+
+def _raise(error: Exception) -> None:
+    raise error
 
 
 class CaptureThreads(Generic[W, V]):

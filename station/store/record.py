@@ -117,7 +117,7 @@ class Record:
 
     def add_rep(self, set_id: str, rep: NewRep) -> str:
         """One rep, on the disk when this returns; its id."""
-        row = self._born() | {"set_id": set_id} | _rep_columns(rep)
+        row = self._born() | {"set_id": set_id} | rep_columns(rep)
         with self.database.write(f"rep {rep.number}") as connection:
             connection.execute(insert(tables.reps), row)
         return str(row["id"])
@@ -230,7 +230,8 @@ def _filled(table: Table, named: Iterable[str]) -> dict[str, Any]:
     return {name: getattr(default, "arg", None) for name, default in defaults.items()}
 
 
-def _rep_columns(rep: NewRep) -> dict[str, Any]:
+def rep_columns(rep: NewRep) -> dict[str, Any]:
+    """A rep's own columns."""
     row = {name: getattr(rep, name) for name in NewRep.__slots__ if not name.startswith("curve")}
     row["flags"] = list(rep.flags)
     if rep.curve_time_s is not None and rep.curve_m_s is not None:
