@@ -15,6 +15,7 @@ from station.capture.desk_sign_in import DeskSignIn
 from station.capture.old_beside_new import pair_reps
 from station.squad.lifts import lift_named
 from station.store.effective import effective_sets, set_row
+from station.store.erasure import catch_up
 from station.store.nearby import DESK_TABLES, signature, take_over
 from station.store.record import Record
 from station.store.review_record import Change, newest_corrections, rows_measured_again, write_changes
@@ -62,6 +63,7 @@ class ReviewDesk:
 
     def look_around(self) -> bool:
         """Take over what the other records of this machine have; whether there was anything new, here or there."""
+        catch_up(self.record)
         seen = signature(self.record.database.folder)
         if seen == self._seen:
             return False
@@ -114,6 +116,10 @@ class ReviewDesk:
         # Taken back by striking what was written: nothing is deleted.
         changes = tuple(Change(row["id"], "struck", True, False) for row in rows)
         return self._did(_Step(f"comment beside {_count(len(rows), 'set')}", changes))
+
+    def unsay(self, comment_id: str, why: str) -> Done:
+        """Take a comment back; it stays in the record, struck."""
+        return self._write([Change(comment_id, "struck", False, True)], "comment taken back", why)
 
     def accept(self, set_id: str, found: Sequence[NewRep], why: str) -> Done:
         """What today's engine found holds from now on; what was measured before stays in the record."""

@@ -1,0 +1,112 @@
+"""The head of the review desk: what is shown, what was just done, who is signed in, undo, the unit."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+
+from station.capture.rack_view import Unit
+from station.screens.kiosk_who import SmallButton
+from station.screens.page import in_a_row
+from station.screens.review_fields import fill
+from station.screens.roster_panes import Paragraphs
+from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
+
+NOBODY = "not signed in"
+UNDO = "Undo"
+
+
+class ReviewHead(QWidget):
+    """One row of controls, one of words.
+
+    Signals:
+        signed: somebody chose a name ("" to sign out) or typed a PIN: name, PIN.
+    """
+
+    signed = Signal(str, str)
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.look = look
+        self.words = Paragraphs(look, self)
+        self._count, self._said = "", ""
+        self.staff = QComboBox(self)
+        self.staff.setAccessibleName("signed in")
+        self.staff.view().setMinimumWidth(look.metrics.mm(60.0))
+        self.staff.currentIndexChanged.connect(self._chosen)
+        self.pin = QLineEdit(self)
+        self.pin.setEchoMode(QLineEdit.EchoMode.Password)
+        self.pin.setPlaceholderText("PIN, Enter")
+        self.pin.setAccessibleName("PIN")
+        self.pin.returnPressed.connect(self._chosen)
+        self.pin.hide()
+        self.unit, self.undo = SmallButton("kg", look, self), SmallButton(UNDO, look, self)
+        self.undo.setEnabled(False)
+        self.show_unit("kg")
+        self.show_staff(())
+
+    def show_staff(self, names: tuple[str, ...]) -> None:
+        """Who may sign in."""
+        fill(self.staff, [(NOBODY, ""), *((name, name) for name in names)])
+
+    def signed_out(self) -> None:
+        """Nobody is signed in any more."""
+        self.staff.blockSignals(True)
+        self.staff.setCurrentIndex(0)
+        self.staff.blockSignals(False)
+
+    def ask_pin(self, wanted: bool) -> None:
+        """Whether a PIN is to be typed."""
+        self.pin.setVisible(wanted)
+        self._lay_out()
+        if wanted:
+            self.pin.setFocus()
+
+    def show_unit(self, unit: Unit) -> None:
+        """Loads are shown in this unit; the key has the other."""
+        self.unit.set_words(unit, spoken=f"loads in {unit}; touch for the other unit")
+
+    def show_undo(self, words: str) -> None:
+        """What would be taken back; "" for nothing."""
+        self.undo.setEnabled(bool(words))
+        self.undo.set_words(UNDO, spoken=f"Undo: {words}" if words else UNDO)
+        self.undo.setToolTip(words)
+
+    def count(self, words: str) -> None:
+        """How many sets there are."""
+        self._count = words
+        self._show()
+
+    def say(self, words: str) -> None:
+        """What was just done, or why not."""
+        self._said = words
+        self._show()
+
+    @property
+    def said(self) -> str:
+        """What was said last."""
+        return self._said
+
+    def height_needed(self) -> int:
+        """Two rows, px."""
+        return self.look.metrics.mm(OTHER_CONTROL_MM) + round(2.2 * self.look.metrics.line_px(TextSize.COACH))
+
+    def _show(self) -> None:
+        self.words.say(" · ".join(part for part in (self._said, self._count) if part))
+
+    def _chosen(self) -> None:
+        pin = self.pin.text()
+        self.pin.clear()
+        self.signed.emit(str(self.staff.currentData() or ""), pin)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Controls above the words."""
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        metrics = self.look.metrics
+        row = metrics.mm(OTHER_CONTROL_MM)
+        controls: list[QWidget] = [self.unit, self.undo, *([self.pin] if self.pin.isVisibleTo(self) else [])]
+        in_a_row([*controls, self.staff], 0, 0, self.width(), row, metrics.gap, last=2.5)
+        self.words.setGeometry(0, row, self.width(), self.height() - row)

@@ -1,0 +1,193 @@
+"""The page of the session log: what is asked for above, the sets below, newest first."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QModelIndex, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QComboBox, QHeaderView, QLineEdit, QTableView, QWidget
+
+from station.capture.rack_view import Unit
+from station.capture.review_log import LogAsked, LogChoices, LogLine
+from station.screens.page import in_a_row
+from station.screens.review_fields import fill
+from station.screens.review_log_model import COLUMNS, LogModel
+from station.screens.theme import OTHER_CONTROL_MM, Look
+from station.store.session_log import LogIndex
+
+MOST_AT_ONCE = 500
+EVERYBODY, UNNAMED = "everybody", "nobody named"
+DAYS: tuple[tuple[str, int | None], ...] = (
+    ("all days", None),
+    ("today", 0),
+    ("last 7 days", 6),
+    ("last 28 days", 27),
+    ("last 12 months", 365),
+)
+TYPED_SOON_MS = 200
+# Across, in shares of the width.
+WIDTHS = dict(zip(COLUMNS, (1.25, 0.7, 2.6, 1.9, 0.95, 0.95, 0.6, 0.95, 0.75, 0.9, 2.6), strict=True))
+
+
+class LogTable(QTableView):
+    """The table; Enter opens the current set.
+
+    Signals:
+        opened: Enter on a row.
+    """
+
+    opened = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter opens; everything else as in any table."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.opened.emit()
+            return
+        super().keyPressEvent(event)
+
+
+class ReviewLogPage(QWidget):
+    """Filters, search, and the sets.
+
+    Signals:
+        asked: something else is asked for (`LogAsked`).
+        set_opened: somebody wants to see this set (id).
+        selection_changed: other sets are chosen.
+    """
+
+    asked = Signal(object)
+    set_opened = Signal(str)
+    selection_changed = Signal()
+
+    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.look = look
+        self.unit: Unit = "kg"
+        self.days, self.athlete, self.lift, self.rack = (QComboBox(self) for _ in range(4))
+        for box, name in (
+            (self.days, "days"),
+            (self.athlete, "athlete"),
+            (self.lift, "lift"),
+            (self.rack, "rack"),
+        ):
+            box.setAccessibleName(f"show {name}")
+            box.currentIndexChanged.connect(self._ask)
+        fill(self.days, list(DAYS))
+        self.search = QLineEdit(self)
+        self.search.setPlaceholderText("search: name, shirt, lift, 62.5, 2026-10, a comment")
+        self.search.setAccessibleName("search")
+        self._soon = QTimer(self, singleShot=True, interval=TYPED_SOON_MS)
+        self._soon.timeout.connect(self._ask)
+        self.search.textEdited.connect(lambda _text: self._soon.start())
+        self.search.returnPressed.connect(self._search_now)
+        self.model = LogModel()
+        self.table = self._table()
+        self.show_choices(LogChoices())
+
+    def _table(self) -> QTableView:
+        table = LogTable(self)
+        table.setModel(self.model)
+        table.setAccessibleName("session log, newest first")
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        table.setTabKeyNavigation(False)  # Tab goes on to the next control
+        table.setWordWrap(False)
+        table.setShowGrid(False)
+        table.verticalHeader().hide()
+        table.verticalHeader().setDefaultSectionSize(self.look.metrics.mm(8.0))
+        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        table.horizontalHeader().setHighlightSections(False)
+        table.horizontalHeader().setDefaultAlignment(
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        )
+        table.opened.connect(self._open_current)
+        table.doubleClicked.connect(self._open_current)
+        table.selectionModel().selectionChanged.connect(lambda *_: self.selection_changed.emit())
+        return table
+
+    # -- what it shows ---------------------------------------------------------------------------------------------
+
+    def show_choices(self, choices: LogChoices) -> None:
+        """What can be asked for, keeping what was chosen."""
+        people: list[tuple[str, str | None]] = [(EVERYBODY, None), (UNNAMED, "")]
+        fill(self.athlete, people + [(name, key) for key, name in choices.athletes])
+        fill(self.lift, [("all lifts", None), *((lift, lift) for lift in choices.lifts)])
+        fill(self.rack, [("all racks", None), *((rack, rack) for rack in choices.racks)])
+
+    def show_index(self, index: LogIndex) -> None:
+        """Other sets; the place in the table is kept as far as there is one."""
+        bar, row = self.table.verticalScrollBar(), self.table.currentIndex().row()
+        at = bar.value()
+        self.model.show_index(index)
+        bar.setValue(at)
+        if row >= 0 and not self.table.currentIndex().isValid() and self.model.rowCount():
+            place = self.model.index(min(row, self.model.rowCount() - 1), 0)
+            self.table.selectionModel().setCurrentIndex(
+                place, self.table.selectionModel().SelectionFlag.NoUpdate
+            )
+
+    def show_unit(self, unit: Unit) -> None:
+        """Loads in this unit."""
+        self.unit = unit
+        self.model.show_unit(unit)
+
+    def wanted(self) -> LogAsked:
+        """What is asked for now."""
+        return LogAsked(
+            self.days.currentData(),
+            self.athlete.currentData(),
+            self.lift.currentData(),
+            self.rack.currentData(),
+            self.search.text(),
+            self.unit,
+        )
+
+    def chosen(self) -> list[LogLine]:
+        """The sets that are chosen, as far as they are here; in order of the table."""
+        return self.model.lines(self.chosen_rows())
+
+    def chosen_rows(self) -> list[int]:
+        """Their rows; at most some hundreds are counted out, since nobody means more."""
+        rows: list[int] = []
+        selection = self.table.selectionModel().selection()
+        for part in map(selection.at, range(selection.count())):
+            rows += range(part.top(), min(part.bottom() + 1, part.top() + MOST_AT_ONCE + 1))
+        return sorted(set(rows))
+
+    def neighbour(self, set_id: str, step: int) -> str | None:
+        """The set before (-1) or after (1) this one in the table."""
+        row = self.model.row_of(set_id)
+        if row is None or not 0 <= row + step < self.model.rowCount():
+            return None
+        self.table.selectRow(row + step)
+        line = self.model.line(row + step)
+        return None if line is None else line.set_id
+
+    # -- what people do --------------------------------------------------------------------------------------------
+
+    def _ask(self) -> None:
+        self.asked.emit(self.wanted())
+
+    def _search_now(self) -> None:
+        self._soon.stop()
+        self._ask()
+        self.table.setFocus()
+
+    def _open_current(self, index: QModelIndex | None = None) -> None:
+        line = (
+            self.model.line(self.table.currentIndex().row()) if self.table.currentIndex().isValid() else None
+        )
+        if line is not None:
+            self.set_opened.emit(line.set_id)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Filters in a row, the table below."""
+        metrics = self.look.metrics
+        row, gap, width = metrics.mm(OTHER_CONTROL_MM), metrics.gap, self.width()
+        in_a_row(
+            [self.days, self.athlete, self.lift, self.rack, self.search], 0, 0, width, row, gap, last=2.0
+        )
+        self.table.setGeometry(0, row + gap, width, self.height() - row - gap)
+        room = width - 2 * metrics.gap - 4 * metrics.hairline
+        share = room / sum(WIDTHS.values())
+        for n, name in enumerate(COLUMNS):
+            self.table.setColumnWidth(n, int(WIDTHS[name] * share))
