@@ -9,10 +9,12 @@ from __future__ import annotations
 import logging
 import sqlite3
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Protocol
 
+from station.capture.room_board import RoomBoard, Teller
 from station.store.errors import BackupFailed, ServerRefused, StoreError
 from station.store.exchange import Exchange
 from station.store.nightly import back_up_if_due
@@ -55,12 +57,16 @@ class ExchangeChore:
         folder: the record's.
         role: as whom.
         now: with zone.
+        board: how this rack stands is told from there; what staff hear of the racks is put there. None: neither.
     """
 
     every_s = EXCHANGE_EVERY_S
 
-    def __init__(self, folder: Path, role: Role, now: Callable[[], datetime]) -> None:
-        self._folder, self._role, self._now = folder, role, now
+    def __init__(
+        self, folder: Path, role: Role, now: Callable[[], datetime], board: RoomBoard | None = None
+    ) -> None:
+        self._folder, self._role, self._now, self._board = folder, role, now, board
+        self._teller: Teller | None = None
         self._exchange: Exchange | None = None
         self._url: str | None = None
         self.away_since: datetime | None = None
@@ -74,13 +80,27 @@ class ExchangeChore:
         self._turns += 1
         if self._exchange is None:
             return None
+        asks = self._turns % ASKS_EACH == 0
         try:
-            pulled = self._exchange.turn(take_in=self._turns % ASKS_EACH == 0).pulled
+            pulled = self._exchange.turn(take_in=asks).pulled
+            self._room(self._exchange, asks=asks)
         except StoreError as error:
             self._away(str(error))
             return None
         self.away_since, self.why_away = None, ""
         return _news(frozenset(pulled)) if pulled else None
+
+    def _room(self, exchange: Exchange, *, asks: bool) -> None:
+        """How this rack stands; at the desk, how all of them do."""
+        if self._board is None:
+            return
+        if self._role is Role.STAFF:
+            if asks:
+                self._board.hear(exchange.hear_racks())
+            return
+        if self._teller is None:
+            self._teller = Teller(self._board, exchange.tell_room)
+        self._teller.turn()
 
     def _follow_setting(self) -> None:
         """A machine may be joined, or leave, while stations run."""
@@ -102,10 +122,13 @@ class ExchangeChore:
         self.away_since, self.why_away = self.away_since or self._now(), why
 
     def close(self) -> None:
-        """Close its connections."""
+        """Close its connections, after a last word to the room where the server answers."""
         if self._exchange is not None:
+            if self._teller is not None and self.away_since is None:
+                with suppress(StoreError):
+                    self._teller.turn()
             self._exchange.close()
-            self._exchange = None
+            self._exchange = self._teller = None
 
 
 class KeepingChore:

@@ -76,6 +76,7 @@ class RackBase:
         self.state = RackState(LineUp(setup.group, first), setup.lift.name, 20.0)
         self._ready_for_next()
         self._kept_place: Place | None = None
+        self.view: RackView | None = None
         self._take_up_place()
         self._take_up_open_set()
         self.publish()
@@ -84,12 +85,23 @@ class RackBase:
     def _lifting(self) -> bool:
         return self.state.set is not None and self.state.set.is_open
 
+    @property
+    def sensor_address(self) -> str | None:
+        """Of the sensor that streams here, or streamed last."""
+        return self._calibrated_for
+
+    @property
+    def still_check(self) -> bool | None:
+        """Whether the sensor at rest read gravity; None: it has not lain still yet."""
+        return self._rest.passed
+
     def publish(self) -> None:
         """Show how the rack stands now."""
         self.session.look_anew()
         resting = {} if self._lifting or self._rest.trouble is None else {CALIBRATION: self._rest.trouble}
         self.state.can_undo = self._undo.possible
-        self._show(build_view(self.setup, self.state, self.session, self.troubles | resting))
+        self.view = build_view(self.setup, self.state, self.session, self.troubles | resting)
+        self._show(self.view)
         self._keep_place()  # after the picture, which does not wait for this file
 
     def _look_around(self, host_now_s: float) -> None:

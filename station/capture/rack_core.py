@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from drivers.samples import SampleBlock
 from station import __version__
@@ -27,6 +28,7 @@ from station.readiness.bar_change import change_on_bar
 from station.squad.sets import same_load
 from station.store.erasure import catch_up, forget_raw
 from station.store.errors import WriteFailed
+from station.store.rack_things import take_decisions
 from station.store.rows import NewRep, NewSet
 
 SYNC_EVERY_S = 1.0
@@ -41,6 +43,7 @@ class RackCore(RackBase):
 
     _synced_at_s = 0.0
     _news_waits, _heard_at_s = False, 0.0
+    _decisions_wait = False
     chores: tuple[Chore, ...] = ()
 
     # -- what the sensor does --------------------------------------------------------------------------------
@@ -82,6 +85,7 @@ class RackCore(RackBase):
             self.retry()
             self._raw.sync()
             self._say_raw()
+            self._hear_decisions()
             self._hear_news(host_now_s)
             self._look_around(host_now_s)
 
@@ -96,6 +100,36 @@ class RackCore(RackBase):
             self._let_go_of_the_erased()
         self.record.look_at_ids()
         self._news_waits = True
+        if "decisions" in tables:
+            self._decisions_wait = True
+            self._hear_decisions()
+
+    def decided_elsewhere(self, rows: list[dict[str, Any]]) -> None:
+        """The desk of this machine decided about suggestions of this rack.
+
+        Args:
+            rows: of the table `decisions`, as the desk wrote them.
+        """
+        if take_decisions(self.record, rows):
+            self._decisions_wait = True
+            self._hear_decisions()
+
+    def _hear_decisions(self) -> None:
+        """What was decided at the desk stands on the screen, and on the bar: between sets, as when decided here."""
+        if not self._decisions_wait or self._lifting:
+            return
+        self._decisions_wait = False
+        athlete_id, lift = self.state.lineup.current, self.state.lift
+        before = (self.session.decision(athlete_id, lift), self.session.decided_kg(athlete_id, lift))
+        self.session.decisions_changed()
+        now = (self.session.decision(athlete_id, lift), self.session.decided_kg(athlete_id, lift))
+        if now == before:
+            return
+        load_kg = self.session.next_load_kg(athlete_id, lift)
+        if load_kg is not None:
+            self.state.load_kg = load_kg
+            self.troubles.pop(LOAD_RIGHT, None)
+        self.publish()
 
     def _hear_news(self, host_now_s: float) -> None:
         if not self._news_waits or self._lifting or host_now_s - self._heard_at_s < HEAR_EVERY_S:

@@ -25,6 +25,7 @@ class RestCheck:
         self._held: list[FloatArray] = []
         self._since_s: float | None = None
         self.trouble: TroubleLine | None = None
+        self.passed: bool | None = None  # None: the sensor has not lain still yet
 
     def forget(self) -> None:
         """Somebody lifts, or another sensor streams: begin anew."""
@@ -43,6 +44,7 @@ class RestCheck:
         if not np.isfinite(rest).all() or float(rest.std(axis=0).max()) > STILL_SPREAD_M_S2:
             return False
         before, self.trouble = self.trouble, self._judged(rest.mean(axis=0))
+        self.passed = self.trouble is None
         return (before is None) != (self.trouble is None)
 
     def _judged(self, mean_acc_m_s2: FloatArray) -> TroubleLine | None:

@@ -330,6 +330,10 @@ class Session:
             self._record.decide(warmups[-1].set_id, row)
         self._decided = None
 
+    def decisions_changed(self) -> None:
+        """Somebody decided elsewhere: asked again from the record."""
+        self._decided = None
+
     def set_begins(self, set_id: str) -> None:
         """A set began; what is known of its athlete stays, since an open set does not speak."""
         self._open_set_id = set_id

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime
 
-from station.capture.pins import PinGate
+from station.capture.desk_sign_in import LOCKS_AFTER as LOCKS_AFTER
+from station.capture.desk_sign_in import DeskSignIn
 from station.capture.squad_bars import SquadBars
 from station.capture.squad_day import SquadDay, squad_day
+from station.readiness.rules_adjusted import as_row, from_row
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
 from station.squad.entries import EntryDone
@@ -16,10 +17,8 @@ from station.squad.roster import StatusChange
 from station.squad.status import Restriction
 from station.store import checkins, roster, staff_list
 from station.store.nearby import DESK_TABLES, signature, take_over
-from station.store.rack_things import pin_hashes
 from station.store.record import Record
 
-LOCKS_AFTER = timedelta(minutes=5)
 # One word of outcome, for all staff. What was found out is for medical staff's note alone.
 OUTCOMES = ("talked", "as planned", "easier", "rest", "physio", "doctor")
 
@@ -32,19 +31,20 @@ class SquadDesk:
         now: local date and time.
     """
 
-    def __init__(self, record: Record, now: Callable[[], datetime], rules: SquadRules | None = None) -> None:
+    def __init__(self, record: Record, now: Callable[[], datetime]) -> None:
         self.record, self._now = record, now
-        self.rules = rules or SquadRules()
-        self.staff: str | None = None
+        self.rules = SquadRules()
+        self._rules_before: list[SquadRules] = []
         self._seen: tuple[object, ...] = ()
         self._bars = SquadBars(record.database.folder)
-        self._pins = PinGate(time.monotonic)
-        self._touched = now()
+        self._signed = DeskSignIn(record, lambda: self._now())
 
     def day(self) -> SquadDay:
         """Take over what the other records of this machine have, and the squad's day of that."""
         take_over(self.record, DESK_TABLES)
         self._seen = self._signature()
+        with self.record.database.read() as connection:
+            self.rules = from_row(staff_list.newest_rules(connection) or {})
         return squad_day(self.record, self._now(), self.rules, self._bars)
 
     def get_ready(self) -> None:
@@ -67,48 +67,22 @@ class SquadDesk:
 
     # -- who -----------------------------------------------------------------------------------------------------
 
-    def sign_in(self, staff: str | None, pin: str = "") -> str:
-        """Everything from now on carries this name; medical staff, and whoever has a PIN, need it.
+    @property
+    def staff(self) -> str | None:
+        """Who is signed in."""
+        return self._signed.staff
 
-        Returns:
-            Why the person is not signed in, as a sentence; "" if so.
-        """
-        self.touched()
-        self.staff = None
-        if staff is None:
-            return ""
-        pin_hash = pin_hashes(self.record).get(staff, "")
-        words = self._pins.refused(staff, pin, pin_hash) if pin and pin_hash else ""
-        if not pin and (pin_hash or self._is_medical(staff)):
-            words = "Type your PIN." if pin_hash else "Choose a PIN: medical detail opens with it."
-        elif not pin_hash and pin:
-            words = self._keep_pin(staff, pin)
-        if not words:
-            self.staff = staff
-        return words
+    def sign_in(self, staff: str | None, pin: str = "") -> str:
+        """As `DeskSignIn.sign_in`."""
+        return self._signed.sign_in(staff, pin)
 
     def touched(self) -> None:
         """Somebody is at the screen."""
-        self._touched = self._now()
+        self._signed.touched()
 
     def lock_when_idle(self) -> bool:
         """Sign out whoever has left; whether somebody was."""
-        left = self.staff is not None and self._now() - self._touched >= LOCKS_AFTER
-        if left:
-            self.staff = None
-        return left
-
-    def _is_medical(self, staff: str) -> bool:
-        with self.record.database.read() as connection:
-            return staff_list.staff_roles(connection).get(staff) == staff_list.MEDICAL
-
-    def _keep_pin(self, staff: str, pin: str) -> str:
-        try:
-            kept = self._pins.hashed(pin)
-        except ValueError as error:
-            return str(error)
-        self.record.add_rows("staff_pins", [{"staff": staff, "pin_hash": kept}])
-        return ""
+        return self._signed.lock_when_idle()
 
     def medical(self, day: SquadDay) -> bool:
         """Whether the one who is signed in belongs to medical staff."""
@@ -139,6 +113,23 @@ class SquadDesk:
             outcome,
             medical_note,
         )
+
+    # -- rules -----------------------------------------------------------------------------------------------------
+
+    def use_rules(self, rules: SquadRules) -> None:
+        """The list goes by these figures from now on, at every desk; who changed them is kept."""
+        if rules != self.rules:
+            self._rules_before.append(self.rules)
+            self._keep_rules(rules)
+
+    def undo_rules(self) -> None:
+        """Take the last change of this desk back."""
+        if self._rules_before:
+            self._keep_rules(self._rules_before.pop())
+
+    def _keep_rules(self, rules: SquadRules) -> None:
+        staff_list.keep_rules(self.record, as_row(rules), self.staff or "nobody signed in")
+        self.rules = rules
 
     # -- medical staff ---------------------------------------------------------------------------------------------
 

@@ -17,6 +17,8 @@ from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.rack_setup import setup_from_record
 from station.capture.raw_keeper import RawKeeper
+from station.capture.room_board import RoomBoard
+from station.capture.room_chores import DecisionsNearby, RoomChore
 from station.capture.surroundings import Surroundings
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
@@ -56,13 +58,20 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
     news.take_over()
     setup = setup_from_record(record, data_note)
     folder = record.database.folder
-    shared = ExchangeChore(folder, Role.RACK, utc_now)
+    board = RoomBoard()
+    shared = ExchangeChore(folder, Role.RACK, utc_now, board)
     around = Surroundings(folder, utc_now, lambda: last_good(folder), lambda: shared.away_since)
     raw = RawKeeper(record.database.folder / "raw")
     raw.recover(record)
     measurement = Measurement(None if any_lift else setup.lift)
     made = Rack(record, setup, measurement, raw, show, local_day, around, news)
-    made.chores = (shared, KeepingChore(folder, local_now))
+    # Stopped in this order: the room hears of the end before the exchange closes.
+    made.chores = (
+        RoomChore(folder, board, local_now),
+        DecisionsNearby(folder, record.rack, utc_now),
+        shared,
+        KeepingChore(folder, local_now),
+    )
     return made
 
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 import logging
 import sqlite3
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from sqlalchemy import insert as plain_insert
 from sqlalchemy.dialects.postgresql import insert as server_insert
 from sqlalchemy.exc import DBAPIError, IntegrityError, ProgrammingError
 
+from station.squad.room import RackReport
 from station.store import outbox
 from station.store.database import FILE_NAME, beside
 from station.store.erased_ledger import Erasure
@@ -39,6 +41,7 @@ from station.store.exchange_server import (
     server_version,
     without_password,
 )
+from station.store.rack_states import Heard, hear_server, tell_server
 from station.store.share_tables import erasures, exchange_state
 from station.store.sharing import RIGHTS, SHARED, Role
 from station.store.squad_tables import check_ins
@@ -94,11 +97,35 @@ class Exchange:
             ServerRefused: it answers, and cannot be used as it is.
             WriteFailed: this record did not take what came; it comes again.
         """
-        try:
+        with self._said_clearly():
             if not self._known:
                 self._meet()
             pushed = self._push()
             return Exchanged(pushed, self._pull() if take_in else {})
+
+    def tell_room(self, report: RackReport) -> None:
+        """How this rack stands now, for the room; after a turn that went well.
+
+        Raises:
+            ServerAway, ServerRefused: it was not told.
+        """
+        with self._said_clearly():
+            tell_server(self.server, report)
+
+    def hear_racks(self) -> list[Heard]:
+        """How the racks stand, as they told last.
+
+        Raises:
+            ServerAway, ServerRefused: it cannot be asked.
+        """
+        with self._said_clearly():
+            return hear_server(self.server)
+
+    @contextmanager
+    def _said_clearly(self) -> Iterator[None]:
+        """What a database did not do, as a sentence; the next turn meets the server anew."""
+        try:
+            yield
         except ProgrammingError as error:
             self._known = False
             raise ServerRefused(self._url, str(error.orig).splitlines()[0]) from error

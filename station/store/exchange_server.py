@@ -20,6 +20,7 @@ from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 
 from station.store.errors import ServerAway, ServerRefused
+from station.store.share_tables import BESIDE_THE_RECORD, erasure_asks, rack_states, raw_contents
 from station.store.sharing import RIGHTS, SHARED, Role
 from station.store.tables import new_id
 
@@ -165,6 +166,13 @@ def bring_up(connection: Connection, club: str) -> None:
                     f"FOR EACH ROW EXECUTE FUNCTION {trigger}()"
                 )
             )
+    for name in BESIDE_THE_RECORD:
+        connection.execute(
+            text(
+                f"CREATE OR REPLACE TRIGGER take_in BEFORE INSERT ON {name} "
+                "FOR EACH ROW EXECUTE FUNCTION take_in()"
+            )
+        )
     _grant(connection, club)
 
 
@@ -176,6 +184,10 @@ def _grant(connection: Connection, club: str) -> None:
         f'REVOKE ALL ON ALL TABLES IN SCHEMA "{club}" FROM {rack}',
         f"GRANT SELECT ON {', '.join([*rights.reads, 'arrivals', 'club', 'alembic_version'])} TO {rack}",
         f"GRANT INSERT ON {', '.join(rights.adds)} TO {rack}",
+        # A rack writes its own state over, brings raw samples and asks which are there; it reads none of them.
+        f"GRANT SELECT, INSERT, UPDATE ON {rack_states.name} TO {rack}",
+        f"GRANT INSERT, SELECT (raw_id) ON {raw_contents.name} TO {rack}",
+        f"GRANT INSERT, SELECT (athlete_id) ON {erasure_asks.name} TO {rack}",
         f'REVOKE ALL ON ALL FUNCTIONS IN SCHEMA "{club}" FROM PUBLIC',
     ):
         connection.execute(text(words))

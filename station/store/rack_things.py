@@ -93,6 +93,18 @@ def newest_decisions(record: Record, set_ids: Collection[str]) -> list[tuple[str
     return list(newest.values())
 
 
+def take_decisions(record: Record, rows: Collection[Mapping[str, Any]]) -> int:
+    """Take over decisions that another program of this machine wrote, about sets that are here; how many are new."""
+    with record.database.read() as connection:
+        ids, whose = [r["id"] for r in rows], [r["set_id"] for r in rows]
+        known = set(connection.execute(select(decisions.c.id).where(decisions.c.id.in_(ids))).scalars())
+        here = set(connection.execute(select(sets.c.id).where(sets.c.id.in_(whose))).scalars())
+    new = [dict(row) for row in rows if row["id"] not in known and row["set_id"] in here]
+    if new:
+        record.add_rows(decisions.name, new)
+    return len(new)
+
+
 def newest_set_at(record: Record) -> datetime | None:
     """When the latest set was recorded by the clock of that time, UTC; None in an empty record."""
     with record.database.read() as connection:

@@ -2,13 +2,15 @@
 
 `erasures` holds a UUID and a date, and nothing else of whom it concerns. `outgoing` and `exchange_state` are this
 record's own and are never shared: what the shared database has not confirmed yet, and how far was read from it.
+`rack_states`, `raw_contents` and `erasure_asks` are filled in the shared database alone, beside the record: they have
+no column `id` and are not handed on row by row.
 """
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, Column, Date, ForeignKey, Integer, String, Table
+from sqlalchemy import JSON, BigInteger, Column, Date, ForeignKey, Integer, LargeBinary, String, Table
 
-from station.store.tables import born_columns, id_column, metadata
+from station.store.tables import Instant, born_columns, id_column, metadata, raw_files
 
 erasures = Table(
     "erasures",
@@ -46,3 +48,33 @@ exchange_state = Table(
 )
 
 OWN_TABLES = (outgoing.name, exchange_state.name)
+
+# How each rack stands now: one row that is written over. By the server's clock, since racks' clocks differ.
+rack_states = Table(
+    "rack_states",
+    metadata,
+    Column("rack", String(80), primary_key=True),
+    Column("heard_at", Instant, nullable=False),
+    Column("athlete_id", String(36)),
+    Column("report", JSON, nullable=False),
+)
+
+# Files of raw samples on their way to the desk, byte for byte as they lie at the rack.
+raw_contents = Table(
+    "raw_contents",
+    metadata,
+    Column("raw_id", String(36), ForeignKey(raw_files.c.id, ondelete="CASCADE"), primary_key=True),
+    Column("set_id", String(36), nullable=False, index=True),
+    Column("sha256", String(64), nullable=False),
+    Column("content", LargeBinary, nullable=False),
+)
+
+# Erasures made at a rack's machine, which may delete nothing in the shared database: the desk carries them out.
+erasure_asks = Table(
+    "erasure_asks",
+    metadata,
+    Column("athlete_id", String(36), primary_key=True),
+    Column("day", Date, nullable=False),
+)
+
+BESIDE_THE_RECORD = (rack_states.name, raw_contents.name, erasure_asks.name)

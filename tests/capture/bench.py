@@ -64,8 +64,8 @@ def history(record: Record, athlete_id: str, speed: float) -> None:
 class Bench:
     """A rack on a bench: the record, the rack, and everything it showed."""
 
-    def __init__(self, folder: Path) -> None:
-        self.record = Record(folder, "rack 1", Now())
+    def __init__(self, folder: Path, name: str = "rack 1") -> None:
+        self.record = Record(folder, name, Now())
         self.record.add_athletes(
             [
                 Athlete(key, name, n, "rack 1")

@@ -20,6 +20,7 @@ from station.capture.squad_desk import SquadDesk
 from station.screens.jump_line_window import JumpLineWindow
 from station.screens.kiosk_window import KioskWindow
 from station.screens.opening import screens_application
+from station.screens.room_window import RoomWindow
 from station.screens.roster_window import RosterWindow
 from station.screens.snapshot import save_snapshot
 from station.screens.squad_day_window import SquadDayWindow
@@ -29,6 +30,7 @@ from station.squad.checkins import ITEM_KEYS, CheckIn, CheckInKind, Pain
 from station.store import checkins
 from station.store.record import Record
 from tests.screens.conftest import LARGE, SMALL
+from tests.screens.room_states import EMPTY, ToldDesk
 from tests.screens.test_jump_line import STATES, Touched
 from tests.season import fill_season
 
@@ -106,6 +108,10 @@ def desk_pictures(
             window.pin.returnPressed.emit()
         window.choose(window.day.list.entries[0])
         yield f"squad-day-{name.split()[0].strip('.').lower()}", window
+    window.choose(None)
+    window.foot["Rules"].click()
+    window.rules_page.steps["below_chance", 1].click()
+    yield "squad-day-rules", window
     window.close()
     roster = RosterWindow(RosterDesk(record, lambda: DAY), theme, screen, "Coach Minke Straten")
     roster.show()
@@ -120,6 +126,22 @@ def desk_pictures(
     roster.close()
 
 
+def room_pictures(record: Record, theme: ThemeName, screen: ScreenGeometry) -> Iterator[Picture]:
+    """The room in a session and in the check round, and before any rack has told anything."""
+    desk = ToldDesk(record, lambda: NOON.astimezone())
+    window = RoomWindow(desk, theme, screen)
+    window.show()
+    window.staff.setCurrentIndex(window.staff.findText("Coach Minke Straten"))
+    for name, check, rack in (("session", False, "rack 2"), ("check-round", True, "rack 5")):
+        window.check = check
+        window.choose(rack)
+        yield name, window
+    desk.shown = EMPTY
+    window.look_again()
+    yield "empty", window
+    window.close()
+
+
 def write_pictures(folder: Path) -> list[Path]:
     """One PNG for each screen, size, theme and state."""
     application = screens_application()
@@ -132,6 +154,7 @@ def write_pictures(folder: Path) -> list[Path]:
                     ("check-in", kiosk_pictures(record, theme, screen)),
                     ("jump-line", jump_pictures(theme, screen)),
                     ("desk", desk_pictures(record, theme, screen, Path(place))),
+                    ("room", room_pictures(record, theme, screen)),
                 ):
                     for name, window in pictures:
                         written.append(
