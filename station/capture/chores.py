@@ -12,15 +12,17 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from station.capture.room_board import RoomBoard, Teller
 from station.store.errors import BackupFailed, ServerRefused, StoreError
-from station.store.exchange import Exchange
 from station.store.nightly import back_up_if_due
 from station.store.raw_files import forget_old_raw
 from station.store.shared_setting import url_for
 from station.store.sharing import Role
+
+if TYPE_CHECKING:
+    from station.store.exchange import Exchange
 
 log = logging.getLogger(__name__)
 
@@ -111,6 +113,9 @@ class ExchangeChore:
         self._url, self.away_since = url, None
         if url is None:
             return
+        # The driver is loaded where there is something to share with, and not at every start.
+        from station.store.exchange import Exchange
+
         try:
             self._exchange = Exchange(self._folder, url, self._role)
         except ServerRefused as error:

@@ -58,13 +58,11 @@ def sets_to_the_limit(
 ) -> list[list[float]]:
     """Speeds of the athlete's own sets that ended with a rep that could not be done, m/s: nobody else's say
     anything about how many are left."""
-    found = []
     with record.database.read() as connection:
-        rows = [r for r in effective.sets_of(connection, athlete_id, lift) if r.set_id != but_not]
-        for row in rows:
-            reps = effective.reps_of(connection, row.set_id) if row.kind == "work" else []
-            if reps and _last(reps).status == FAILED:
-                found.append(counted_speeds(reps))
+        rows = effective.sets_of(connection, athlete_id, lift)
+        work = [r.set_id for r in rows if r.kind == "work" and r.set_id != but_not]
+        failed = effective.reps_of_failed_sets(connection, work)
+    found = [counted_speeds(failed[i]) for i in work if i in failed and _last(failed[i]).status == FAILED]
     return [speeds for speeds in found if len(speeds) > 1]
 
 

@@ -97,12 +97,15 @@ class RackBase:
 
     def publish(self) -> None:
         """Show how the rack stands now."""
-        self.session.look_anew()
+        if not self._lifting:
+            self.session.look_anew()
         resting = {} if self._lifting or self._rest.trouble is None else {CALIBRATION: self._rest.trouble}
         self.state.can_undo = self._undo.possible
         self.view = build_view(self.setup, self.state, self.session, self.troubles | resting)
         self._show(self.view)
         self._keep_place()  # after the picture, which does not wait for this file
+        for athlete_id in (self.state.lineup.current, self.state.lineup.proposed):
+            self.session.prepare(athlete_id, self.state.lift, self.state.load_kg)
 
     def _look_around(self, host_now_s: float) -> None:
         """Another day, the desk, disk, clock, backup, shared database: once a minute, since none changes faster."""

@@ -23,6 +23,7 @@ class RawKeeper:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._recent: deque[SampleBlock] = deque()
+        self._held: list[SampleBlock] = []  # of the open set, not in its journal yet
         self._journal: RawJournal | None = None
         self.failure: str | None = None  # why the raw samples of this set are not kept
 
@@ -46,28 +47,33 @@ class RawKeeper:
         while newest - self._recent[0].host_time_s[-1] > KEPT_BEFORE_S:
             self._recent.popleft()
         if self._journal is not None:
-            self._guarded(lambda journal: journal.append(block))
+            self._held.append(block)
+            self._guarded(self._append_held)
 
     def begin(self, set_id: str) -> None:
-        """A set begins: the journal starts with what is held."""
+        """A set begins: the journal starts with what is held. It is written with the next samples, since the first
+        rep's number should not wait for seconds of samples before it."""
         self.failure = None
         try:
             self._journal = RawJournal(self.folder, set_id)
         except OSError as error:
             self._fail(error)
             return
-        self._guarded(self._append_held)
+        self._held = list(self._recent)
 
     def _append_held(self, journal: RawJournal) -> None:
-        for block in self._recent:
+        held, self._held = self._held, []
+        for block in held:
             journal.append(block)
 
     def sync(self) -> None:
         """Once a second: what came so far is on the disk."""
+        self._guarded(self._append_held)
         self._guarded(lambda journal: journal.sync())
 
     def end(self) -> RawFile | None:
         """The set is over: its file, or None when nothing was kept."""
+        self._guarded(self._append_held)
         journal, self._journal = self._journal, None
         try:
             return journal.finish() if journal is not None else None

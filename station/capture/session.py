@@ -84,8 +84,14 @@ class Session:
         return self._allowed[key]
 
     def look_anew(self) -> None:
-        """Ask again what medical staff and today's answers allow: before each picture."""
+        """Ask again what medical staff and today's answers allow: before each picture between sets."""
         self._allowed.clear()
+
+    def prepare(self, athlete_id: str | None, lift: str, load_kg: float) -> None:
+        """Read before the set what its first rep's picture rests on, so that the number does not wait for it."""
+        if athlete_id is not None and self._open_set_id is None:
+            self.usual_at(athlete_id, lift, load_kg)
+            self._to_the_limit(athlete_id, lift)
 
     def of(self, athlete_id: str | None, lift: str) -> AthleteToday:
         """History, usual range, verdict and suggestion of one athlete."""
@@ -141,14 +147,19 @@ class Session:
         row = next((s for s in self._all_sets() if s.set_id == self._open_set_id), None)
         if row is None or (row.athlete_id, row.lift, row.kind) != (athlete_id, lift, "work"):
             return None
-        key = (athlete_id, lift)
-        if key not in self._limits:
-            self._limits[key] = sets_to_the_limit(self._record, athlete_id, lift, but_not=row.set_id)
-        if not self._limits[key]:
+        limits = self._to_the_limit(athlete_id, lift)
+        if not limits:
             return None
         speeds = counted_speeds(self._record.reps_of(row.set_id))
         losses = [velocity_loss(speeds[: n + 1]) or 0.0 for n in range(len(speeds))]
-        return reps_left(losses, self._limits[key])
+        return reps_left(losses, limits)
+
+    def _to_the_limit(self, athlete_id: str, lift: str) -> list[list[float]]:
+        key = (athlete_id, lift)
+        if key not in self._limits:
+            open_set = self._open_set_id
+            self._limits[key] = sets_to_the_limit(self._record, athlete_id, lift, but_not=open_set)
+        return self._limits[key]
 
     def usual_at(self, athlete_id: str | None, lift: str, load_kg: float) -> UsualRange | None:
         """The usual range at the load on the bar; at the warm-up load the one today is judged by."""

@@ -16,8 +16,8 @@ from station.commands.fail import clear_failures, fail
 from station.commands.proof import register as register_proof
 from station.commands.rack_extras import register as register_rack_extras
 from station.commands.replay import register as register_replay
-from station.commands.room_command import register as register_room
 from station.commands.review_command import register as register_review
+from station.commands.room_command import register as register_room
 from station.commands.sensors import register as register_sensors
 from station.commands.share import app as share_app
 

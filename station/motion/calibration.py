@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from drivers.samples import FloatArray
 from station.motion.parameters import STANDARD_GRAVITY_M_S2
@@ -128,6 +127,9 @@ def calibrated(rests: list[FloatArray], gravity_m_s2: float = STANDARD_GRAVITY_M
                 f"The sensor moved during rest {number}. Lay it down and let go, then repeat."
             )
     faces = np.array([rest.mean(axis=0) for rest in rests])
+    # Here and not above: a rack that only applies a calibration starts a quarter of a second sooner without.
+    from scipy.optimize import least_squares
+
     solution = least_squares(_misfit, np.zeros(9), args=(faces, gravity_m_s2), x_scale=[0.1] * 3 + [0.01] * 6)
     bias, matrix = solution.x[:3], _matrix(solution.x[3:])
     residual = float(np.sqrt(np.mean((solution.fun[: len(faces)]) ** 2)))

@@ -33,6 +33,11 @@ class NowPane(QWidget):
         for part in (self.bar_line, self.number, self.scale):
             part.show_view(view)
 
+    def show_number(self, view: RackView) -> None:
+        """A rep's number on the glass now: nobody should wait for the rest of the screen to be drawn."""
+        self.number.show_view(view)
+        self.number.repaint()
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Line, number, scale from the top."""
         metrics, width, height = self.look.metrics, self.width(), self.height()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from station.capture.checkin_at_rack import WorkerBook
 from station.capture.rack import Rack
@@ -11,11 +12,13 @@ from station.capture.rack_core import Show
 from station.capture.rack_view import RackView
 from station.capture.threads import RackThreads, Source
 from station.screens.awake import KeepAwake
-from station.screens.kiosk_window import KioskWindow
 from station.screens.opening import make_mirror_window, make_rack_window, screens_application
 from station.screens.painter import Painter
 from station.screens.sound import Sound
 from station.screens.theme import ScreenGeometry, ThemeName
+
+if TYPE_CHECKING:
+    from station.screens.kiosk_window import KioskWindow
 
 
 class RackApp:
@@ -74,6 +77,8 @@ class RackApp:
 
     def open_check_in(self) -> KioskWindow:
         """The check-in over the rack's screen, while nobody lifts; the mirror goes blank while somebody answers."""
+        from station.screens.kiosk_window import KioskWindow  # a start does not wait for it
+
         if self.check_in is not None:
             self.check_in.close()
             self.check_in.deleteLater()

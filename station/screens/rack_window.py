@@ -125,6 +125,10 @@ class RackWindow(QWidget):
         """Paint this state of the rack."""
         before, self.view = self.view, view
         self._follow_settings(view.settings)
+        panes = [self.now, *([self.mirror.now] if self.mirror is not None else [])]
+        if _last_rep(view) != (_last_rep(before) if before is not None else None):
+            for pane in panes:
+                pane.show_number(view)
         for part in self._parts():
             part.show_view(view)
         if self.mirror is not None:
@@ -388,3 +392,7 @@ class RackWindow(QWidget):
         if self.mirror is not None:
             self.mirror.close()
         super().closeEvent(event)
+
+
+def _last_rep(view: RackView) -> str | None:
+    return view.set.reps[-1].rep_id if view.set is not None and view.set.reps else None

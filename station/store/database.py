@@ -12,10 +12,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from alembic import command
-from alembic.config import Config
-from alembic.script import ScriptDirectory
-from alembic.util.exc import CommandError
 from filelock import FileLock, Timeout
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
@@ -30,6 +26,7 @@ from station.store.errors import (
     StoreError,
     WriteFailed,
 )
+from station.store.migrating import OtherVersion, migrate, newest_version
 
 FILE_NAME = "record.sqlite"
 WANTED_PRAGMAS = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
@@ -93,9 +90,6 @@ class Database:
         self._lock.release()
 
     def _bring_to_today(self) -> None:
-        config = Config()
-        config.set_main_option("script_location", "station.store:migrations")
-        head = ScriptDirectory.from_config(config).get_current_head()
         with self.engine.connect() as connection:
             present = connection.execute(
                 text("SELECT name FROM sqlite_master WHERE name = 'alembic_version'")
@@ -105,13 +99,12 @@ class Database:
                 and connection.execute(text("SELECT version_num FROM alembic_version")).first()
             )
             connection.rollback()
-        if rows and rows[0] == head:
+        if rows and rows[0] == newest_version():
             return
         try:
             with self.engine.begin() as connection:
-                config.attributes["connection"] = connection
-                command.upgrade(config, "head")
-        except CommandError as error:
+                migrate(connection)
+        except OtherVersion as error:
             raise DatabaseTooNew(self.path, rows[0] if rows else "unknown") from error
 
 

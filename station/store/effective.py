@@ -181,6 +181,18 @@ def reps_of(connection: Connection, set_id: str) -> list[RepRow]:
     return [rep_row(row) for row in connection.execute(query)]
 
 
+def reps_of_failed_sets(connection: Connection, set_ids: Sequence[str]) -> dict[str, list[RepRow]]:
+    """The reps, in order, of those of these sets in which a rep failed."""
+    failed = select(reps.c.set_id).where(reps.c.set_id.in_(set_ids), reps.c.status == "failed")
+    query = (
+        effective_reps().where(reps.c.set_id.in_(failed)).order_by(reps.c.set_id, reps.c.number, reps.c.id)
+    )
+    found: dict[str, list[RepRow]] = {}
+    for row in connection.execute(query):
+        found.setdefault(row.set_id, []).append(rep_row(row))
+    return found
+
+
 def observations(
     connection: Connection, athlete_id: str, lift: str, but_not: str | None = None
 ) -> list[SetObservation]:

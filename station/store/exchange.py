@@ -37,10 +37,10 @@ from station.store.exchange_server import (
     PATIENCE,
     bring_up,
     engine_for,
-    head,
     server_version,
     without_password,
 )
+from station.store.migrating import newest_version
 from station.store.rack_states import Heard, hear_server, tell_server
 from station.store.share_tables import erasures, exchange_state
 from station.store.sharing import RIGHTS, SHARED, Role
@@ -153,7 +153,7 @@ class Exchange:
         self._known = True
 
     def _same_version(self, there: Connection) -> None:
-        version, ours = server_version(there), head()
+        version, ours = server_version(there), newest_version()
         if version == ours:
             return
         if version is None:

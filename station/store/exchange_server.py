@@ -11,15 +11,13 @@ import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from alembic import command
-from alembic.config import Config
-from alembic.script import ScriptDirectory
 from psycopg import sql
 from sqlalchemy import Connection, Engine, create_engine, make_url, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 
 from station.store.errors import ServerAway, ServerRefused
+from station.store.migrating import migrate
 from station.store.share_tables import BESIDE_THE_RECORD, erasure_asks, rack_states, raw_contents
 from station.store.sharing import RIGHTS, SHARED, Role
 from station.store.tables import new_id
@@ -128,11 +126,6 @@ def _make_role(connection: Connection, name: str, password: str) -> None:
     connection.exec_driver_sql(statement.as_string().replace("%", "%%"))
 
 
-def head() -> str:
-    """The version of the tables that this station works with."""
-    return str(ScriptDirectory.from_config(_config()).get_current_head())
-
-
 def server_version(connection: Connection) -> str | None:
     """The version of the tables that the server has; None: none yet."""
     there = connection.execute(text("SELECT to_regclass('alembic_version')")).scalar()
@@ -141,17 +134,9 @@ def server_version(connection: Connection) -> str | None:
     return str(connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one())
 
 
-def _config(connection: Connection | None = None) -> Config:
-    config = Config()
-    config.set_main_option("script_location", "station.store:migrations")
-    if connection is not None:
-        config.attributes["connection"] = connection
-    return config
-
-
 def bring_up(connection: Connection, club: str) -> None:
     """Tables, triggers and rights as of today, in one transaction of the caller, who owns the schema."""
-    command.upgrade(_config(connection), "head")
+    migrate(connection)
     for words in _OWN_TABLES:
         connection.execute(text(words))
     here = text("INSERT INTO club (id) SELECT :id WHERE NOT EXISTS (SELECT 1 FROM club)")

@@ -39,6 +39,7 @@ from station.capture.rack_view import LiveTrace, RackView, SensorLine
 from station.capture.raw_keeper import RawKeeper
 from station.capture.threads import Hear
 from station.screens.rack_app import RackApp
+from station.screens.rack_window import RackWindow
 from station.squad.athletes import Athlete
 from station.squad.lifts import LIFTS
 from station.store.record import Record
@@ -68,27 +69,27 @@ class Beats:
 
 
 class Glass(QObject):
-    """Notes when the number was painted after a view with a new rep."""
+    """Notes when the number of each rep was on the glass: painted within `show_number`, which flushes."""
 
-    def __init__(self) -> None:
+    def __init__(self, window: RackWindow) -> None:
         super().__init__()
-        self.waiting: list[str] = []
         self.painted_s: dict[str, float] = {}
+        self._paints = 0
+        self._show = window.now.show_number
+        window.now.show_number = self._note  # type: ignore[method-assign]
+        window.now.number.installEventFilter(self)
 
-    def expect(self, view: RackView) -> None:
-        if view.set is not None:
-            self.waiting += [r.rep_id for r in view.set.reps if r.rep_id not in self.painted_s]
+    def _note(self, view: RackView) -> None:
+        before = self._paints
+        self._show(view)
+        if self._paints > before and view.set is not None:
+            now = time.monotonic()
+            for rep in view.set.reps:
+                self.painted_s.setdefault(rep.rep_id, now)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
-        if event.type() is QEvent.Type.Paint and self.waiting:
-            QTimer.singleShot(0, self._done)  # after this paint event
+        self._paints += event.type() is QEvent.Type.Paint
         return False
-
-    def _done(self) -> None:
-        now = time.monotonic()
-        for rep_id in self.waiting:
-            self.painted_s.setdefault(rep_id, now)
-        self.waiting = []
 
 
 class PlayedSensor:
@@ -139,13 +140,12 @@ def session(seconds: float) -> dict[str, str]:
     """Packet to paint and pauses, from a session in real time."""
     sets = [WARMUP, *[WORK] * max(1, round(seconds / 22))]
     trace = make_session_trace(sets, seed=5, rest_between_s=6.0)
-    sensor, qt_beats, glass = PlayedSensor(trace), Beats(), Glass()
+    sensor, qt_beats = PlayedSensor(trace), Beats()
     decided: dict[str, float] = {}
     with TemporaryDirectory() as folder:
         app = RackApp(lambda show: make_rack(Path(folder), show), sensor.stream)
         with app:
-            app.window.now.number.installEventFilter(glass)
-            app.painter.painted.connect(glass.expect)
+            glass = Glass(app.window)
             timer = QTimer()
             timer.timeout.connect(qt_beats.beat)
             QTimer.singleShot(1500, lambda: timer.start(BEAT_MS))  # the start is another figure

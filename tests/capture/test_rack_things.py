@@ -202,6 +202,7 @@ def test_reps_left_are_estimated_from_own_sets_to_the_limit_alone(bench: Bench) 
     open_views = [v for v in bench.views if v.set is not None and v.set.is_open and v.coach is not None]
     assert all(v.coach.reps_left is None for v in open_views if v.coach is not None)
     to_the_limit("a")
+    bench.rack.session.everything_changed()
     bench.views.clear()
     bench.rack.switch_athlete("a")
     bench.rack.set_load(95.0)

@@ -8,9 +8,11 @@ from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
+from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine
 
 from station.store.database import FILE_NAME
+from station.store.migrating import newest_version
 from station.store.record import Record
 
 NOW = datetime(2026, 10, 14, 8, 0, tzinfo=UTC)
@@ -64,3 +66,9 @@ def test_everything_of_the_first_version_is_there_afterwards(tmp_path: Path) -> 
             assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
     finally:
         record.close()
+
+
+def test_the_newest_version_is_the_head_that_alembic_finds() -> None:
+    config = Config()
+    config.set_main_option("script_location", "station.store:migrations")
+    assert newest_version() == ScriptDirectory.from_config(config).get_current_head()
