@@ -246,7 +246,7 @@ class RackTouches(QObject):
     def _sign_in(self, staff: str) -> None:
         view = self._window.view
         if view is not None and staff in view.pin_needed:
-            self._window.ask_pin(staff)
+            self._window.typing.ask_pin(staff)
         else:
             self._actions.sign_in(staff)
 
@@ -300,9 +300,9 @@ class RackTouches(QObject):
             case "nobody":
                 self._actions.switch_athlete(None)
             case "keypad":
-                self._window.open_keypad()
+                self._window.typing.open_keypad()
             case "pin":
-                self._window.ask_pin("")
+                self._window.typing.ask_pin("")
             case "check-in":
                 self._window.check_in_wanted.emit()
             case "athlete page":

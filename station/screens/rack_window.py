@@ -13,19 +13,17 @@ from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from station.capture.rack_view import LiveTrace, RackActions, RackView, ScreenSettings
 from station.screens.athlete_tiles import TILES_ON_A_PAGE, AthleteTiles
-from station.screens.badge_reader import BadgeReader
 from station.screens.cautions_page import CautionsPage
 from station.screens.coach_page import CoachPage
 from station.screens.control_row import ControlRow, decision_pending
-from station.screens.drawer import Choice, Drawer
-from station.screens.drawer_pages import shirt_words
+from station.screens.drawer import Drawer
 from station.screens.everybody_page import EverybodyPage
 from station.screens.keypad import Keypad
 from station.screens.large_row import LargeRow
 from station.screens.mirror_window import MirrorWindow
 from station.screens.now_pane import NowPane
 from station.screens.rack_touches import RackTouches
-from station.screens.shirt_finder import MOST_DIGITS, ShirtFinder
+from station.screens.rack_typing import RackTyping, types_a_badge
 from station.screens.suggestion_card import SuggestionCard
 from station.screens.theme import PALETTES, Look, Metrics, ScreenGeometry, ThemeName
 from station.screens.tones import tone_due
@@ -47,13 +45,6 @@ class Part(Protocol):
 
     def set_look(self, look: Look) -> None:
         """Change theme or sizes."""
-
-
-def _types_a_badge(event: QKeyEvent) -> bool:
-    """A letter or a digit without a modifier but shift."""
-    text = event.text()
-    held = event.modifiers() & ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
-    return len(text) == 1 and text.isascii() and text.isalnum() and held == Qt.KeyboardModifier.NoModifier
 
 
 class RackWindow(QWidget):
@@ -90,17 +81,10 @@ class RackWindow(QWidget):
         self.drawer = Drawer(self.look, self)
         self.keypad = Keypad(self.look, self)
         self.everybody = EverybodyPage(self.look, self)
-        self.keypad.digit.connect(self._digit)
-        self.keypad.entered.connect(self._find)
-        self._finder = ShirtFinder()
-        self._pin_of: str | None = None
-        self._pin = ""
-        self._badges = BadgeReader(self)
-        self._badges.single.connect(self._typed_alone)
-        self._badges.badge.connect(self._badge)
         self._touches = RackTouches(self, actions)
+        self.typing = RackTyping(self, self._touches)
         self._note_timer = QTimer(self, singleShot=True, interval=NOTE_SHOWN_MS)
-        self._note_timer.timeout.connect(self._clear_note)
+        self._note_timer.timeout.connect(self.clear_note)
         self._shortcuts()
         self._paint_ground()
         self.setWindowTitle("Bar-speed station")
@@ -212,8 +196,9 @@ class RackWindow(QWidget):
         self._note_timer.start()
         self._lay_out()
 
-    def _clear_note(self) -> None:
-        self._finder.clear()
+    def clear_note(self) -> None:
+        """Nothing is said any more, and what was typed so far is forgotten."""
+        self.typing.forget()
         self.strip.set_note("")
         self._lay_out()
 
@@ -238,7 +223,7 @@ class RackWindow(QWidget):
         if (
             event.type() is QEvent.Type.ShortcutOverride
             and isinstance(event, QKeyEvent)
-            and _types_a_badge(event)
+            and types_a_badge(event)
         ):
             event.accept()
             return True
@@ -246,100 +231,25 @@ class RackWindow(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A badge, a shortcut, or digits and Enter for a shirt number; Escape clears."""
-        if _types_a_badge(event):
-            self._badges.key(event.text())
+        if types_a_badge(event):
+            self.typing.key(event.text())
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            if not self._badges.enter():
-                self._enter()
+            if not self.typing.enter():
+                self._touch_what_has_focus()
         elif event.key() == Qt.Key.Key_Escape:
             self.coach.hide()
             self.keypad.hide()
-            self._clear_note()
+            self.clear_note()
         else:
             super().keyPressEvent(event)
 
-    def _typed_alone(self, text: str) -> None:
-        """A key of its own: a digit of a shirt number, or a control's letter."""
-        if text.isdigit():
-            self._digit(text)
-            return
-        for shortcut in self.findChildren(QShortcut):
-            parent = shortcut.parent()
-            usable = not isinstance(parent, QWidget) or (parent.isVisible() and parent.isEnabled())
-            if shortcut.key().toString() == text.upper() and usable:
-                shortcut.activated.emit()
-                return
-
-    def _badge(self, code: str) -> None:
-        """Whoever's badge it is lifts now; a badge that is nobody's is given to somebody."""
-        if self._pin_of is not None and code.isdigit():
-            self._pin += code  # typed fast, or by a reader of cards that carry a PIN
-            self._find()
-            return
-        if self.view is None:
-            return
-        holder = dict(self.view.badges).get(code)
-        if holder is not None:
-            self._touches.athlete(holder)
-        elif code.isdigit() and len(code) <= MOST_DIGITS:
-            self._finder.clear()
-            for digit in code:
-                self._finder.add(digit)
-            self._find()
-        else:
-            self.say("This badge is nobody's yet. Whose is it?")
-            self._touches.open(f"badge/{code}")
-
-    def open_keypad(self) -> None:
-        """A number pad, for a screen without a keyboard."""
-        self._pin_of = None
-        self._finder.clear()
-        self.keypad.show()
-        self.keypad.raise_()
-        self.say("Type a shirt number, then Enter")
-
-    def ask_pin(self, staff: str) -> None:
-        """The number pad for a PIN: of this person, or a new one of whoever is signed in ("")."""
-        self.open_keypad()
-        self._pin_of, self._pin = staff, ""
-        self.say(f"PIN of {staff}, then Enter" if staff else "New PIN, four digits or more, then Enter")
-
-    def _digit(self, digit: str) -> None:
-        if self._pin_of is not None and self.keypad.isVisible():
-            self._pin += digit
-            self.say("PIN " + "•" * len(self._pin))
-            return
-        self._finder.add(digit)
-        self.say(f"Shirt {self._finder.typed}, then Enter")
-
-    def _enter(self) -> None:
-        """A typed number first, else the focused control, else the cautions have been read."""
+    def _touch_what_has_focus(self) -> None:
+        """Enter with nothing typed: the focused control, else the cautions have been read."""
         focused = self.focusWidget()
-        if self._finder.typed or self._pin_of is not None:
-            self._find()
-        elif isinstance(focused, QAbstractButton):
+        if isinstance(focused, QAbstractButton):
             focused.click()
         elif self.cautions.isVisible():
             self.cautions.mark_read()
-
-    def _find(self) -> None:
-        if self._pin_of is not None:
-            staff, self._pin_of = self._pin_of, None
-            self.keypad.hide()
-            self._clear_note()
-            self._touches.pin_typed(staff, self._pin)
-            return
-        if self.view is None or not self._finder.typed:
-            return
-        found = self._finder.enter(self.view)
-        self.say(found.words)
-        if len(found.athletes) == 1:
-            self._touches.athlete(found.athletes[0].athlete_id)
-        elif found.athletes:
-            choices = [
-                Choice(f"athlete:{a.athlete_id}", a.name, shirt_words(a.shirt_number)) for a in found.athletes
-            ]
-            self.drawer.open_page("Who?", choices)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Share the window out again."""

@@ -95,7 +95,7 @@ def test_the_drawer_is_large_enough_for_a_finger(show_rack: ShowRack, screen: Sc
         button.click()
         assert min(min(w, h) for _, w, h in control_sizes_mm(window.drawer, screen)) >= 19.99
         window.drawer.close_page()
-    window.open_keypad()
+    window.typing.open_keypad()
     assert min(min(w, h) for _, w, h in control_sizes_mm(window.keypad, screen)) >= 19.99
     check_text_boxes(window.keypad)
 
