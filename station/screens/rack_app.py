@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from station.capture.checkin_at_rack import WorkerBook
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
+from station.capture.rack_threads import RackThreads
 from station.capture.rack_view import RackView
-from station.capture.threads import RackThreads, Source
+from station.capture.threads import Source
 from station.screens.awake import KeepAwake
 from station.screens.opening import make_mirror_window, make_rack_window, screens_application
 from station.screens.painter import Painter

@@ -20,9 +20,10 @@ from station.capture.measurement import Measurement
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.rack_setup import setup_from_record
+from station.capture.rack_threads import RackThreads
 from station.capture.rack_view import LiveTrace, RackView
 from station.capture.raw_keeper import RawKeeper
-from station.capture.threads import Hear, RackThreads
+from station.capture.threads import Hear
 from station.squad.lifts import LIFTS
 from station.store.errors import FolderInUse
 from station.store.record import Record

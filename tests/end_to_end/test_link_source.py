@@ -17,8 +17,8 @@ from simulated_sensor.sessions import make_set_trace
 from station.capture.link_source import SensorChoice, listen_to_sensor, stream_quality
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
+from station.capture.rack_threads import RackThreads
 from station.capture.rack_view import RackView
-from station.capture.threads import RackThreads
 from station.commands.rack_command import open_rack, utc_now
 from station.store.record import Record
 

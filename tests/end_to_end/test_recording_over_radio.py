@@ -19,8 +19,8 @@ from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from station.capture.link_source import SensorChoice, listen_to_sensor
 from station.capture.rack import Rack
+from station.capture.rack_threads import RackThreads
 from station.capture.rack_view import LiveTrace, RackView
-from station.capture.threads import RackThreads
 from station.commands.rack_command import local_day, open_rack, utc_now
 from station.store.record import Record
 from station.store.rows import RepRow
