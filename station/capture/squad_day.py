@@ -59,8 +59,9 @@ def squad_day(
     """
     day = now.date()
     bars = bars or SquadBars(record.database.folder)
+    rules = rules or SquadRules()
     with record.database.read() as connection:
-        facts = _Facts(connection, day, bars)
+        facts = _Facts(connection, day, bars, rules)
         roles = staff_list.staff_roles(connection)
     athletes = tuple(facts.athlete(line) for line in facts.members)
     return SquadDay(
@@ -75,8 +76,9 @@ def squad_day(
 class _Facts:
     """Everything of everybody, read once."""
 
-    def __init__(self, connection: Connection, day: date, bars: SquadBars) -> None:
+    def __init__(self, connection: Connection, day: date, bars: SquadBars, rules: SquadRules) -> None:
         self.day = day
+        self._open_since = day - timedelta(days=rules.open_days)
         self.members = [line for line in roster.roster(connection, day) if line.member]
         self.matches = roster.match_dates(connection)
         self._played = roster.played_days(connection)
@@ -93,7 +95,7 @@ class _Facts:
         self._consents = checkins.consents_now(connection)
         self._sum_sd = sum_sd([_before(own, day) for own in self._check_ins.values()])
         self._bars = bars.places(connection, day, self.matches)
-        self._events = staff_list.entry_events_since(connection, day - timedelta(days=SquadRules().open_days))
+        self._events = staff_list.entry_events_since(connection, self._open_since)
         self._done = self._done_today()
 
     def athlete(self, line: RosterLine) -> AthleteDay:
@@ -102,12 +104,11 @@ class _Facts:
         own = self._check_ins.get(key, [])
         today = next((one for one in reversed(own) if one.day == self.day), None)
         readings = (self._bar(key), self._jump(key), self._check_in(own))
-        oldest = self.day - timedelta(days=SquadRules().open_days)
         return AthleteDay(
             line,
             tuple(r for r in readings if r is not None and (self.day - r.day).days <= SHOWN_DAYS),
             today,
-            tuple(one for one in own if one.unwell and oldest <= one.day <= self.day),
+            tuple(one for one in own if one.unwell and self._open_since <= one.day <= self.day),
             self._due(line),
             after_match(self.day, self.matches, self._played.get(key)),
             judged(self.day, self.matches),

@@ -1,4 +1,4 @@
-"""The few rules behind the squad day: visible on the screen, adjustable, each in a sentence."""
+"""The few rules behind the squad day: visible on the screen, each in a sentence; adjusted in `rules_adjusted`."""
 
 from __future__ import annotations
 

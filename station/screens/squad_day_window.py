@@ -1,22 +1,29 @@
-"""The squad day: the list, what staff do with its entries, filters, two printed pages."""
+"""The squad day: the list, what staff do with its entries, filters, rules, two printed pages.
+
+On a wide screen list and detail stand side by side; on a narrow one (10 inches) one of them has all the room.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QResizeEvent
+from PySide6.QtCore import QRect, Qt, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QWidget
 
 from station.capture.squad_day import SquadDay
-from station.capture.squad_desk import OUTCOMES, SquadDesk
+from station.capture.squad_desk import SquadDesk
 from station.readiness.squad_filter import Filter
 from station.readiness.squad_list import Entry
+from station.readiness.squad_rules import SquadRules
 from station.screens.a4_pdf import PrintFailed
 from station.screens.desk_style import desk_style
+from station.screens.entry_keys import AGAIN, EntryKeys
+from station.screens.entry_keys import LOADS_AGAIN as LOADS_AGAIN
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import PageWindow, in_a_row
+from station.screens.rules_page import RulesPage
 from station.screens.squad_detail import SquadDetail
 from station.screens.squad_head import SquadHead
 from station.screens.squad_print import print_page
@@ -28,6 +35,8 @@ from station.store.errors import StoreError
 
 LOOK_EVERY_MS = 5000
 LIST_SHARE = 0.6
+SIDE_BY_SIDE_MM = 260.0
+BACK = "Back to the list"
 NOBODY = "not signed in"
 EVERYTHING = {
     "position": "all positions",
@@ -70,10 +79,12 @@ class SquadDayWindow(PageWindow):
         self.pin.setPlaceholderText("PIN, Enter")
         self.pin.setAccessibleName("PIN")
         self.pin.hide()
-        self.note = QLineEdit(self)
-        self.note.setPlaceholderText("note for medical staff")
-        self.keys = {name: SmallButton(name, self.look, self) for name in ("Take", *OUTCOMES, "Open again")}
-        self.medical = {name: SmallButton(name, self.look, self) for name in MEDICAL_KEYS}
+        self.entry_keys = EntryKeys(self.look, self)
+        self.keys, self.medical = self.entry_keys.keys, self.entry_keys.medical
+        self.note = self.entry_keys.note
+        self.rules_page = RulesPage(self.look, self)
+        self.rules_page.hide()
+        self.back = SmallButton(BACK, self.look, self)
         self.foot = {name: SmallButton(name, self.look, self) for name in FOOT}
         self.setStyleSheet(desk_style(self.look))
         self._connect()
@@ -91,15 +102,20 @@ class SquadDayWindow(PageWindow):
         self.staff.setAccessibleName("signed in")
         self.staff.currentTextChanged.connect(self._signed_in)
         self.pin.returnPressed.connect(self._signed_in)
-        for group in (self.keys, self.medical, self.foot):
-            for name, button in group.items():
-                button.setProperty("name", name)
-        for button in self.keys.values():
-            button.clicked.connect(self._act)
-        for button in self.medical.values():
-            button.clicked.connect(self._medical_act)
-        for button in self.foot.values():
+        self.entry_keys.acted.connect(self._act)
+        self.entry_keys.medical_acted.connect(self._medical_act)
+        for name, button in self.foot.items():
+            button.setProperty("name", name)
             button.clicked.connect(self._foot)
+        self.back.clicked.connect(self._back)
+        QShortcut(QKeySequence("Escape"), self).activated.connect(self._back)
+        for key, by in (("PgDown", 1), ("PgUp", -1)):
+            shortcut = QShortcut(QKeySequence(key), self)
+            shortcut.setProperty("by", by)
+            shortcut.activated.connect(self._step)
+        self.rules_page.left.connect(self._back)
+        self.rules_page.changed.connect(self._use_rules)
+        self.rules_page.undone.connect(self._undo_rules)
 
     # -- what it shows -------------------------------------------------------------------------------------------
 
@@ -149,11 +165,8 @@ class SquadDayWindow(PageWindow):
             self.detail.show_rules(self.desk.rules)
         else:
             self.detail.show_entry(entry, self.day.list.day, medical=medical)
-        for name, button in self.keys.items():
-            opened = entry is not None and entry.state != "closed"
-            button.setVisible(opened if name != "Open again" else entry is not None and not opened)
-        for widget in (*self.medical.values(), self.note):
-            widget.setVisible(entry is not None and medical)
+        self.rules_page.show_rules(self.desk.rules)
+        self.entry_keys.show_entry(entry, medical=medical)
 
     def _fill_choices(self) -> None:
         lines = [a.line for a in self.day.athletes]
@@ -182,8 +195,28 @@ class SquadDayWindow(PageWindow):
         if words:
             self.pin.setFocus()
 
-    def _act(self) -> None:
-        name, entry = str(self.sender().property("name")), self.entry()
+    def _back(self) -> None:
+        """From the rules, or from one athlete, to the list."""
+        self.rules_page.hide()
+        self.choose(None)
+        self.rows.setFocus()
+
+    def _step(self) -> None:
+        """The next athlete of the list, or the one before, also while one of them has all the room."""
+        if not self.rules_page.isVisibleTo(self):
+            self.rows.step(int(self.sender().property("by")))
+
+    def _use_rules(self, rules: SquadRules) -> None:
+        if self.desk.staff is None:
+            self.show_day(self.day, "Sign in first: rules are changed by somebody.")
+            return
+        self._carry_out(lambda: self.desk.use_rules(rules))
+
+    def _undo_rules(self) -> None:
+        self._carry_out(self.desk.undo_rules)
+
+    def _act(self, name: str) -> None:
+        entry = self.entry()
         if entry is None:
             return
         if self.desk.staff is None:
@@ -192,13 +225,13 @@ class SquadDayWindow(PageWindow):
         note = self.note.text().strip() if self.desk.medical(self.day) else ""
         if name == "Take":
             self._carry_out(lambda: self.desk.take(entry))
-        elif name == "Open again":
+        elif name == AGAIN:
             self._carry_out(lambda: self.desk.reopen(entry))
         else:
             self._carry_out(lambda: self.desk.close(entry, name, note))
 
-    def _medical_act(self) -> None:
-        name, entry = str(self.sender().property("name")), self.entry()
+    def _medical_act(self, name: str) -> None:
+        entry = self.entry()
         if entry is None or not self.desk.medical(self.day):
             return
         athlete_id = entry.athlete.line.athlete.athlete_id
@@ -219,8 +252,10 @@ class SquadDayWindow(PageWindow):
 
     def _foot(self) -> None:
         name = str(self.sender().property("name"))
+        self.desk.touched()
         if name == "Rules":
-            self.choose(None)
+            self.rules_page.open()
+            self.show_day(self.day)
         elif name == "Roster and plans":
             self.roster_wanted.emit()
         else:
@@ -257,35 +292,46 @@ class SquadDayWindow(PageWindow):
         top += row + gap
         foot = self.height() - pad // 2 - row
         in_a_row(list(self.foot.values()), pad, foot, width, row, gap)
-        split = round(width * LIST_SHARE)
-        self.area.setGeometry(pad, top, split - 2 * gap, foot - gap - top)
-        right, right_width = pad + split, width - split
-        bottom = self._lay_out_actions(right, right_width, foot - gap, row, gap)
-        self.detail.setGeometry(right, top, right_width, bottom - top)
+        room = QRect(pad, top, width, foot - gap - top)
+        self.rules_page.setGeometry(room)
+        ruled = self.rules_page.isVisibleTo(self)
+        narrow = self.width() < self.look.metrics.mm(SIDE_BY_SIDE_MM)
+        alone = narrow and self.entry() is not None
+        self.area.setVisible(not ruled and not alone)
+        self.detail.setVisible(not ruled and (alone or not narrow))
+        self.entry_keys.setVisible(self.detail.isVisibleTo(self))
+        self.back.setVisible(alone and not ruled)
+        if alone:
+            self._lay_out_alone(room, row, gap)
+        else:
+            self._lay_out_side_by_side(room, width if narrow else round(width * LIST_SHARE), gap)
 
-    def _lay_out_actions(self, left: int, width: int, bottom: int, row: int, gap: int) -> int:
-        """Keys from the bottom up; where they begin."""
-        keys: list[list[QWidget]] = [
-            [b for name, b in self.medical.items() if name != LOADS_AGAIN and b.isVisibleTo(self)],
-            [self.note] if self.note.isVisibleTo(self) else [],
-            [b for b in (*list(self.keys.values())[4:], self.medical[LOADS_AGAIN]) if b.isVisibleTo(self)],
-            [b for b in list(self.keys.values())[:4] if b.isVisibleTo(self)],
-        ]
-        for line in keys:
-            if line:
-                bottom -= row
-                in_a_row(line, left, bottom, width, row, gap)
-                bottom -= gap
-        return bottom
+    def _lay_out_side_by_side(self, room: QRect, split: int, gap: int) -> None:
+        """The list at the left, detail and keys in what is left beside it."""
+        self.area.setGeometry(
+            room.left(), room.top(), split - (2 * gap if split < room.width() else 0), room.height()
+        )
+        right = QRect(room.left() + split, room.top(), room.width() - split, room.height())
+        high = self.entry_keys.height_needed()
+        self.entry_keys.setGeometry(right.left(), right.bottom() + 1 - high, right.width(), high)
+        self.entry_keys.lay_out()
+        self.detail.setGeometry(
+            right.left(), right.top(), right.width(), right.height() - high - (gap if high else 0)
+        )
+
+    def _lay_out_alone(self, room: QRect, row: int, gap: int) -> None:
+        """One athlete on the whole room: what is known at the left, the keys at the right."""
+        half = (room.width() - 2 * gap) // 2
+        self.detail.setGeometry(room.left(), room.top(), half, room.height())
+        left = room.right() + 1 - half
+        self.back.setGeometry(left, room.top(), half, row)
+        self.entry_keys.setGeometry(left, room.top() + row + gap, half, self.entry_keys.height_needed())
+        self.entry_keys.lay_out()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop looking with the window."""
         self._timer.stop()
         super().closeEvent(event)
-
-
-LOADS_AGAIN = "Loads again"
-MEDICAL_KEYS = (*(f"Status: {status.value}" for status in TrainingStatus), LOADS_AGAIN)
 
 
 def _fill(box: QComboBox, items: list[tuple[str, str]]) -> None:

@@ -35,7 +35,8 @@ class SquadHead(Painted):
     def height_for(self, width: int) -> int:
         """Pixels that all of it needs."""
         made = self._day.list if self._day is not None else None
-        lines = 3 + (len(made.together) if made else 0)
+        more = (len(made.together) + bool(self._note or counted_words(made))) if made else 0
+        lines = 2 + more
         return round(lines * 1.25 * self.look.metrics.line_px(TextSize.COACH) + self.look.metrics.gap)
 
     def paint(self, painter: QPainter, letter: Letterer) -> None:
@@ -52,5 +53,6 @@ class SquadHead(Painted):
             inverse = Letterer(painter, self.look, ink=self.look.palette.ground, ground=self.look.palette.ink)
             inverse.line(row.adjusted(metrics.gap, 0, -metrics.gap, 0), sentence, TextSize.COACH, strong=True)
         for words in (chance_words(made), self._note or counted_words(made)):
-            row.translate(0, row.height())
-            letter.line(row, words, TextSize.COACH)
+            if words:
+                row.translate(0, row.height())
+                letter.line(row, words, TextSize.COACH)

@@ -31,6 +31,7 @@ class SquadRows(Painted):
         self._rows: list[Entry | str] = []
         self._day = date.min
         self._chosen: str | None = None
+        self._last: str | None = None
         self._medical = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("the squad today")
@@ -40,6 +41,7 @@ class SquadRows(Painted):
     ) -> None:
         """Paint these, in this order, under their headings; closed ones under a heading of their own."""
         self._day, self._chosen, self._medical = day, chosen, medical
+        self._last = chosen or self._last
         self._rows = []
         for place in Place:
             own = [e for e in entries if e.place is place and e.state != "closed"]
@@ -85,13 +87,20 @@ class SquadRows(Painted):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Up and down."""
-        step = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(event.key()))
-        entries = self.entries()
-        if step is None or not entries:
+        by = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(event.key()))
+        if by is None or not self.entries():
             super().keyPressEvent(event)
             return
+        self.step(by)
+
+    def step(self, by: int) -> None:
+        """Choose the next one (+1) or the one before (-1); after a look at one athlete from there on."""
+        entries = self.entries()
+        if not entries:
+            return
         ids = [e.athlete.line.athlete.athlete_id for e in entries]
-        at = ids.index(self._chosen) + step if self._chosen in ids else 0
+        was = self._chosen or self._last
+        at = ids.index(was) + by if was in ids else 0
         self.chosen.emit(entries[max(0, min(at, len(entries) - 1))])
 
     # -- paint ----------------------------------------------------------------------------------------------------

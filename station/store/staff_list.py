@@ -1,16 +1,17 @@
-"""What staff did about the entries of the day's list: taken and closed, by whom, when, with which outcome."""
+"""What staff did about the entries of the day's list, by whom and when; the figures behind it; who staff are."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from sqlalchemy import Connection, select
 
 from station.squad.entries import EntryDone, EntryEvent
 from station.store.record import Record
-from station.store.squad_tables import entry_events
+from station.store.squad_tables import entry_events, squad_rules
 from station.store.tables import staff as staff_table
 
 MEDICAL = "medical"
@@ -55,3 +56,15 @@ def staff_roles(connection: Connection) -> dict[str, str]:
     """Role by name; "medical" reads where it hurts, "" is any other member of staff. The newest row holds."""
     rows = connection.execute(select(staff_table.c.name, staff_table.c.role).order_by(staff_table.c.id))
     return dict(sorted({r.name: r.role for r in rows}.items()))
+
+
+def keep_rules(record: Record, rules: dict[str, Any], staff: str) -> None:
+    """The figures behind the list from now on, as plain values."""
+    record.add_rows("squad_rules", [{"rules": rules, "staff": staff}])
+
+
+def newest_rules(connection: Connection) -> dict[str, Any] | None:
+    """The figures behind the list as plain values; None while nobody has changed any."""
+    t = squad_rules.c
+    found = connection.execute(select(t.rules).order_by(t.id.desc()).limit(1)).scalar()
+    return dict(found) if found is not None else None
