@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import functools
-from datetime import UTC, date, datetime, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -36,17 +37,19 @@ def lifted() -> SampleBlock:
     return SampleBlock(seq, arrival, trace.acc_m_s2, trace.gyr_rad_s)
 
 
-def opened(folder: Path) -> Record:
-    """A record at a quarter to six UTC."""
-    return Record(folder, "review", lambda: datetime(2026, 10, 14, 5, 45, tzinfo=UTC))
+def opened(folder: Path, rack: str = "review") -> Record:
+    """A record at eleven in the morning UTC."""
+    return Record(folder, rack, lambda: datetime(2026, 10, 14, 11, 0, tzinfo=UTC))
 
 
 def a_season(folder: Path, athletes: int = 12, weeks: int = 6) -> tuple[Record, str]:
-    """The record, and the set with raw samples: the newest of all."""
-    record = opened(folder)
+    """The desk's record, and the set with raw samples: the newest of all."""
+    record = opened(folder, "rack 1")
     record.add_athletes([Athlete("long", LONGEST, 112, "rack 1")])
     fill_season(record, DAY, athletes=athletes, weeks=weeks)
-    return record, lift_with_raw(record)
+    set_id = lift_with_raw(record)
+    record.close()
+    return opened(folder), set_id
 
 
 def lift_with_raw(record: Record, athlete_id: str | None = "long", slower_m_s: float = 0.0) -> str:
@@ -55,7 +58,7 @@ def lift_with_raw(record: Record, athlete_id: str | None = "long", slower_m_s: f
     Args:
         slower_m_s: how much lower that engine found every speed.
     """
-    new = NewSet(athlete_id, True, DAY + timedelta(days=0), 1, LIFT, 95.0, "work", sensor="Bar sensor 1")
+    new = NewSet(athlete_id, True, DAY, 1, LIFT, 95.0, "work", sensor="Bar sensor 1", engine_version="0.0.9")
     set_id = record.begin_set(new)
     journal = RawJournal(record.database.folder / "raw", set_id)
     journal.append(lifted())
@@ -80,7 +83,5 @@ def reps_of(folder: Path, file: str, sha256: str) -> tuple[NewRep, ...]:
 
 
 def _slower(rep: NewRep, by_m_s: float) -> NewRep:
-    from dataclasses import replace
-
     speed = rep.mean_velocity_m_s
     return replace(rep, mean_velocity_m_s=None if speed is None else speed - by_m_s)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from station.capture.review_athlete import ReviewAthletes
 from station.capture.review_desk import ReviewDesk
 from station.capture.review_log import ReviewLog
 from station.capture.review_set import ReviewSets
@@ -19,6 +20,7 @@ class ReviewReader:
 
     log: ReviewLog
     sets: ReviewSets
+    athletes: ReviewAthletes
 
 
 class ReviewOffice:
@@ -35,7 +37,9 @@ class ReviewOffice:
             return now().date()
 
         self.desk = Errands(ReviewDesk(record, now), wake)
-        reader = ReviewReader(ReviewLog(record, today), ReviewSets(record, today))
+        reader = ReviewReader(
+            ReviewLog(record, today), ReviewSets(record, today), ReviewAthletes(record, today)
+        )
         self.reader = Errands(reader, wake)
         self.aside: Errands[None] = Errands(None, wake)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -157,39 +157,40 @@ def look_at_raw(raw: NearRaw) -> SeenAgain:
 
 
 def old_beside_new(detail: SetDetail, seen: SeenAgain) -> OldBesideNew:
-    """Reps paired by when they happened."""
+    """Reps paired by when they happened; one that a person struck out stays struck."""
     old = [rep.row for rep in detail.now]
-    pairs = tuple(
-        _pair(then, seen.reps[place] if place is not None else None)
-        for then, place in pair_reps(old, seen.reps)
-    )
+    paired = pair_reps(old, seen.reps)
+    pairs = tuple(_pair(then, seen.reps[place] if place is not None else None) for then, place in paired)
     same = all(
         p.then_m_s is not None and p.now_m_s is not None and abs(p.then_m_s - p.now_m_s) < SAME_M_S
         for p in pairs
     )
+    counted = [seen.reps[at] for then, at in paired if at is not None and (then is None or not then.struck)]
     return OldBesideNew(
         detail.set.set_id,
         seen,
         pairs,
         same and bool(pairs),
         detail.measured_by == measurement_name(seen.reps),
-        max((r.mean_velocity_m_s for r in old if not r.struck and _sure(r)), default=None),  # type: ignore[type-var]
-        max((r.mean_velocity_m_s for r in seen.reps if _sure(r)), default=None),  # type: ignore[type-var]
+        _best([row for row in old if not row.struck]),
+        _best(counted),
     )
 
 
-def _sure(rep: RepRow | NewRep) -> bool:
-    return rep.mean_velocity_m_s is not None and rep.status == RepStatus.MEASURED
+def _best(reps: Sequence[RepRow | NewRep]) -> float | None:
+    sure = [rep.mean_velocity_m_s for rep in reps if rep.status == RepStatus.MEASURED]
+    return max((speed for speed in sure if speed is not None), default=None)
 
 
 def _pair(then: RepRow | None, now: NewRep | None) -> PairLine:
     struck = "struck out" if then is not None and then.struck else ""
+    found = "" if now is None else now.why or ("" if now.status == RepStatus.MEASURED else now.status)
     return PairLine(
         "" if then is None else str(then.number or "–"),
         None if then is None else then.mean_velocity_m_s,
         "not there" if then is None else struck or then.why,
         None if now is None else now.mean_velocity_m_s,
-        "not found" if now is None else now.why or ("" if now.status == RepStatus.MEASURED else now.status),
+        "not found" if now is None else "stays struck out" if struck else found,
     )
 
 

@@ -29,3 +29,17 @@ def desk_style(look: Look) -> str:
         QScrollBar::handle:vertical {{ background: {p.line}; min-height: {4 * m.gap}px; }}
         QScrollBar::add-line, QScrollBar::sub-line {{ height: 0; }}
     """
+
+
+def review_style(look: Look) -> str:
+    """The same for the review: cells apart from each other, hints in ink, long texts that scroll."""
+    p, m = look.palette, look.metrics
+    font = f"font-family: '{FAMILY}'; font-weight: 500; font-size: {m.font_px(TextSize.COACH)}px;"
+    return f"""{desk_style(look)}
+        QLineEdit {{ placeholder-text-color: {p.ink}; font-style: normal; }}
+        QTableView::item {{ padding: 0 {m.gap // 2}px; }}
+        QPlainTextEdit {{ {font} background: {p.ground}; color: {p.ink}; padding: {m.gap // 2}px;
+            border: {m.hairline}px solid {p.line}; selection-background-color: {p.ink};
+            selection-color: {p.ground}; }}
+        QPlainTextEdit:focus {{ border-color: {p.ink}; }}
+    """

@@ -49,6 +49,7 @@ class ReviewCompare(QWidget):
         self.table.verticalHeader().hide()
         self.table.verticalHeader().setDefaultSectionSize(look.metrics.mm(8.0))
         heads = self.table.horizontalHeader()
+        heads.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         heads.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         for column in (len(COLUMNS) - 2, len(COLUMNS) - 1):
             heads.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)

@@ -16,7 +16,9 @@ from station.screens.page import in_a_row
 from station.screens.theme import OTHER_CONTROL_MM, Look
 
 MOVE, NAME_LIFT, CHANGE_LOAD, COMMENT = "Move", "Name lift", "Change load", "Comment"
-KEYS = (MOVE, NAME_LIFT, CHANGE_LOAD, COMMENT)
+OPEN, SEASON = "Open", "Athlete"
+OF_THE_LOG = (OPEN, SEASON)
+KEYS = (*OF_THE_LOG, MOVE, NAME_LIFT, CHANGE_LOAD, COMMENT)
 
 
 def fill(box: QComboBox, items: list[tuple[str, Any]]) -> None:
@@ -89,11 +91,21 @@ class CorrectionFields(QWidget):
         """Two rows, px."""
         return 2 * self.look.metrics.mm(OTHER_CONTROL_MM) + self.look.metrics.gap
 
+    def for_the_log(self, yes: bool) -> None:
+        """With the keys that open what is chosen in the log, or without."""
+        for name in OF_THE_LOG:
+            self.keys[name].setVisible(yes)
+        self._lay_out()
+
     def _touched(self) -> None:
         self.wanted.emit(str(self.sender().property("name")))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fields above keys."""
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         row, gap = self.look.metrics.mm(OTHER_CONTROL_MM), self.look.metrics.gap
         in_a_row([self.athlete, self.lift, self.load, self.why], 0, 0, self.width(), row, gap, last=1.6)
-        in_a_row(list(self.keys.values()), 0, row + gap, self.width(), row, gap, last=1.6)
+        keys = [button for button in self.keys.values() if button.isVisibleTo(self)]
+        in_a_row(keys, 0, row + gap, self.width(), row, gap)

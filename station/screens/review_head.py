@@ -15,10 +15,11 @@ from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
 
 NOBODY = "not signed in"
 UNDO = "Undo"
+WORDS_SHARE = 0.44
 
 
 class ReviewHead(QWidget):
-    """One row of controls, one of words.
+    """Words at the left, controls at the right.
 
     Signals:
         signed: somebody chose a name ("" to sign out) or typed a PIN: name, PIN.
@@ -89,11 +90,12 @@ class ReviewHead(QWidget):
         return self._said
 
     def height_needed(self) -> int:
-        """Two rows, px."""
-        return self.look.metrics.mm(OTHER_CONTROL_MM) + round(2.2 * self.look.metrics.line_px(TextSize.COACH))
+        """A control's height, or what two lines of words need, px."""
+        metrics = self.look.metrics
+        return max(metrics.mm(OTHER_CONTROL_MM), round(2.6 * metrics.line_px(TextSize.COACH)))
 
     def _show(self) -> None:
-        self.words.say(" · ".join(part for part in (self._said, self._count) if part))
+        self.words.say(*(part for part in (self._said, self._count) if part))
 
     def _chosen(self) -> None:
         pin = self.pin.text()
@@ -101,12 +103,12 @@ class ReviewHead(QWidget):
         self.signed.emit(str(self.staff.currentData() or ""), pin)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Controls above the words."""
+        """Words at the left, controls at the right."""
         self._lay_out()
 
     def _lay_out(self) -> None:
         metrics = self.look.metrics
-        row = metrics.mm(OTHER_CONTROL_MM)
+        row, left = metrics.mm(OTHER_CONTROL_MM), round(self.width() * WORDS_SHARE)
         controls: list[QWidget] = [self.unit, self.undo, *([self.pin] if self.pin.isVisibleTo(self) else [])]
-        in_a_row([*controls, self.staff], 0, 0, self.width(), row, metrics.gap, last=2.5)
-        self.words.setGeometry(0, row, self.width(), self.height() - row)
+        in_a_row([*controls, self.staff], left, 0, self.width() - left, row, metrics.gap, last=2.2)
+        self.words.setGeometry(0, 0, left - metrics.gap, self.height())

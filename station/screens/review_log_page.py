@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QComboBox, QHeaderView, QLineEdit, QTableView, QWidget
 
 from station.capture.rack_view import Unit
@@ -11,7 +11,8 @@ from station.capture.review_log import LogAsked, LogChoices, LogLine
 from station.screens.page import in_a_row
 from station.screens.review_fields import fill
 from station.screens.review_log_model import COLUMNS, LogModel
-from station.screens.theme import OTHER_CONTROL_MM, Look
+from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
+from station.screens.typeface import font
 from station.store.session_log import LogIndex
 
 MOST_AT_ONCE = 500
@@ -24,8 +25,20 @@ DAYS: tuple[tuple[str, int | None], ...] = (
     ("last 12 months", 365),
 )
 TYPED_SOON_MS = 200
-# Across, in shares of the width.
-WIDTHS = dict(zip(COLUMNS, (1.25, 0.7, 2.6, 1.9, 0.95, 0.95, 0.6, 0.95, 0.75, 0.9, 2.6), strict=True))
+LEAST_FOR_NAMES = 0.45
+# The widest that stands in a column that is never elided; the others share what is left.
+WIDEST = {
+    "Day": "2026-10-14",
+    "Time": "09:00",
+    "Load": "1000.5 lb",
+    "Set": "warm-up",
+    "Reps": "Reps",
+    "Best m/s": "Best m/s",
+    "Loss": "100 %",
+}
+# Left out where names would have too little room.
+LEFT_OUT = ("Time", "Set", "Loss", "Rack")
+SHARED = {"Athlete": 1.35, "Lift": 0.9, "Rack": 0.55, "Look at": 1.2}
 
 
 class LogTable(QTableView):
@@ -172,12 +185,15 @@ class ReviewLogPage(QWidget):
         self._ask()
         self.table.setFocus()
 
-    def _open_current(self, index: QModelIndex | None = None) -> None:
-        line = (
-            self.model.line(self.table.currentIndex().row()) if self.table.currentIndex().isValid() else None
-        )
+    def _open_current(self, _index: QModelIndex | None = None) -> None:
+        line = self.current()
         if line is not None:
             self.set_opened.emit(line.set_id)
+
+    def current(self) -> LogLine | None:
+        """The set that the cursor stands on, as far as it is here."""
+        place = self.table.currentIndex()
+        return self.model.line(place.row()) if place.isValid() else None
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Filters in a row, the table below."""
@@ -188,6 +204,14 @@ class ReviewLogPage(QWidget):
         )
         self.table.setGeometry(0, row + gap, width, self.height() - row - gap)
         room = width - 2 * metrics.gap - 4 * metrics.hairline
-        share = room / sum(WIDTHS.values())
+        face = QFontMetricsF(font(metrics, TextSize.COACH))
+        widths = {name: face.horizontalAdvance(words) + 2.2 * gap for name, words in WIDEST.items()}
+        narrow = room - sum(widths.values()) < LEAST_FOR_NAMES * room
         for n, name in enumerate(COLUMNS):
-            self.table.setColumnWidth(n, int(WIDTHS[name] * share))
+            self.table.setColumnHidden(n, narrow and name in LEFT_OUT)
+        shown = [name for name in COLUMNS if not (narrow and name in LEFT_OUT)]
+        left = room - sum(widths[name] for name in shown if name in widths)
+        share = max(left, 0.0) / sum(part for name, part in SHARED.items() if name in shown)
+        widths |= {name: part * share for name, part in SHARED.items()}
+        for name in shown:
+            self.table.setColumnWidth(COLUMNS.index(name), int(widths[name]))

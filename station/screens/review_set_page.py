@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QPlainTextEdit,
+    QTableWidget,
+    QTableWidgetItem,
+    QWidget,
+)
 
 from station.capture.rack_view import Unit
 from station.capture.review_set import RepLine, SetReview
@@ -12,7 +19,7 @@ from station.capture.see_again import SeenAgain
 from station.readiness.plates import load_words
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import in_a_row
-from station.screens.review_plots import CourseInTime, OverlaidCurves, RawTrace
+from station.screens.review_plots import CourseInTime, OverlaidCurves, RawTrace, ReviewPlot
 from station.screens.roster_panes import Paragraphs
 from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
 
@@ -25,9 +32,14 @@ BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY = (
     "Restore",
     "Measure again",
     "Athlete",
-    "Take comment back",
+    "Withdraw comment",
 )
-KEYS = (BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE)
+KEYS = (BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY)
+OTHER_PLOT = "Other plot"
+# Lower plots than this are shown one at a time.
+LEAST_PLOT_MM = 27.0
+LEAST_TABLE_MM = 110.0
+LEFT_OUT = (2, 3)  # columns of a narrower table
 COLUMNS = ("Rep", "Mean m/s", "Peak m/s", "Range m", "Look at")
 READING_RAW = "Reading the raw samples."
 
@@ -49,6 +61,7 @@ class RepTable(QTableWidget):
         self.verticalHeader().setDefaultSectionSize(look.metrics.mm(8.0))
         heads = self.horizontalHeader()
         heads.setHighlightSections(False)
+        heads.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         heads.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         heads.setSectionResizeMode(len(COLUMNS) - 1, QHeaderView.ResizeMode.Stretch)
 
@@ -92,19 +105,25 @@ class ReviewSetPage(QWidget):
         self.look = look
         self.unit: Unit = "kg"
         self.review: SetReview | None = None
+        self._raw_there = False
         self.head = Paragraphs(look, self)
         self.reps = RepTable(look, self)
-        self.story = Paragraphs(look, self)
-        self.story.first_strong = False
+        self.story = QPlainTextEdit(self)  # as long as it may be: it scrolls
+        self.story.setReadOnly(True)
+        self.story.setTabChangesFocus(True)
+        self.story.setAccessibleName("comments and what was corrected, newest first")
         self.overlaid = OverlaidCurves("velocity of every rep", look, self)
         self.course = CourseInTime("velocity in time", look, self)
         self.raw = RawTrace("raw acceleration", look, self)
         self.link = Paragraphs(look, self)
         self.link.first_strong = False
-        self.keys = {name: SmallButton(name, look, self) for name in (*KEYS, UNSAY)}
+        self.keys = {name: SmallButton(name, look, self) for name in KEYS}
         for name, button in self.keys.items():
             button.setProperty("name", name)
             button.clicked.connect(self._touched)
+        self.other = SmallButton(OTHER_PLOT, look, self)
+        self.other.clicked.connect(self._other_plot)
+        self._plot = 0
         for key, name in (("Esc", BACK), ("PgUp", BEFORE), ("PgDown", AFTER), ("Del", STRIKE)):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -122,14 +141,13 @@ class ReviewSetPage(QWidget):
             f"{line.athlete} · {line.lift} · {load_words(line.load_kg, unit)} · {line.kind}",
             f"{line.day:%A %d %B %Y}, {line.at:%H:%M} · {line.rack} · session {line.session}"
             + (f" · {', '.join(line.marks)}" if line.marks else ""),
-            review.measured,
         )
         said = [f"“{words}” – {who}" for _, words, who in reversed(review.comments)]
-        self.story.say(*said, *reversed(review.history))
+        self.story.setPlainText("\n".join((*said, review.measured, *reversed(review.history))))
         self.reps.show_reps(review.reps)
         self.keys[AGAIN].setEnabled(review.raw.kept is not None)
         self.keys[ATHLETE].setEnabled(line.athlete_id is not None)
-        self.keys[UNSAY].setVisible(bool(review.comments))
+        self.keys[UNSAY].setEnabled(bool(review.comments))
         self._chosen_changed()
         if another:
             self.show_raw(None)
@@ -148,7 +166,7 @@ class ReviewSetPage(QWidget):
             else READING_RAW
         )
         there = seen is not None and not why
-        self.raw.setVisible(there)
+        self._raw_there = there
         if there and seen is not None:
             self.course.show_seen(seen)
             self.raw.show_seen(seen)
@@ -161,7 +179,7 @@ class ReviewSetPage(QWidget):
     def _chosen_changed(self) -> None:
         if self.review is not None:
             self.overlaid.show_reps(self.review.reps, self.reps.chosen())
-            if not self.raw.isVisibleTo(self):
+            if not self._raw_there:
                 self.course.show_reps(self.review.reps, self.reps.chosen())
 
     def _touched(self) -> None:
@@ -178,23 +196,41 @@ class ReviewSetPage(QWidget):
         row, gap, line = metrics.mm(OTHER_CONTROL_MM), metrics.gap, metrics.line_px(TextSize.COACH)
         in_a_row([self.keys[name] for name in KEYS], 0, 0, self.width(), row, gap)
         top, left = row + gap, round(self.width() * LEFT_SHARE)
-        self.head.setGeometry(0, top, left - gap, round(5.6 * line))
+        self.head.setGeometry(0, top, left - gap, round(5.2 * line))
         below = top + self.head.height()
-        rows = self.reps.rowCount() + 1.3
+        rows = self.reps.rowCount() + 1.5
         high = min(round(rows * metrics.mm(8.0)), round((self.height() - below) * 0.6))
+        for column in LEFT_OUT:
+            self.reps.setColumnHidden(column, left < metrics.mm(LEAST_TABLE_MM))
         self.reps.setGeometry(0, below, left - gap, high)
-        below += high
-        if self.keys[UNSAY].isVisibleTo(self):
-            self.keys[UNSAY].setGeometry(0, self.height() - row, left - gap, row)
-            self.story.setGeometry(0, below, left - gap, self.height() - below - row - gap)
-        else:
-            self.story.setGeometry(0, below, left - gap, self.height() - below)
+        below += high + gap
+        self.story.setGeometry(0, below, left - gap, self.height() - below)
         words = round(2.6 * line)
-        plots = [self.overlaid, self.course, *([self.raw] if self.raw.isVisibleTo(self) else [])]
-        each = (self.height() - top - words) // len(plots)
-        for n, plot in enumerate(plots):
-            plot.setGeometry(left, top + n * each, self.width() - left, each)
+        self._lay_out_plots(left, top, self.width() - left, self.height() - top - words)
         self.link.setGeometry(left, self.height() - words, self.width() - left, words)
+
+    def _lay_out_plots(self, left: int, top: int, width: int, height: int) -> None:
+        """Below each other, or one at a time where they would be too low."""
+        metrics = self.look.metrics
+        plots: list[ReviewPlot] = [self.overlaid, self.course]
+        if self._raw_there:
+            plots.append(self.raw)
+        self._plot %= len(plots)
+        one_by_one = height / len(plots) < metrics.mm(LEAST_PLOT_MM)
+        self.other.setVisible(one_by_one)
+        shown = [plots[self._plot]] if one_by_one else plots
+        if one_by_one:
+            row = metrics.mm(OTHER_CONTROL_MM)
+            height -= row
+            self.other.setGeometry(left, top + height, width, row)
+        for plot in (self.overlaid, self.course, self.raw):
+            plot.setVisible(any(plot is one for one in shown))
+        for n, plot in enumerate(shown):
+            plot.setGeometry(left, top + n * height // len(shown), width, height // len(shown))
+
+    def _other_plot(self) -> None:
+        self._plot += 1
+        self._lay_out()
 
 
 def _cells(rep: RepLine) -> tuple[str, ...]:

@@ -10,18 +10,20 @@ from PySide6.QtGui import QCloseEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from station.capture.rack_view import Unit
+from station.capture.review_athlete import AthleteSeason
 from station.capture.review_log import LogAsked, LogChoices
 from station.capture.review_office import ReviewOffice
 from station.capture.review_set import OldBesideNew, SetReview, look_at_raw
 from station.capture.see_again import SeenAgain
-from station.screens.desk_style import desk_style
+from station.screens.desk_style import review_style
 from station.screens.page import PageWindow
-from station.screens.review_acts import ReviewActs
+from station.screens.review_acts import CHOOSE_SETS, ReviewActs
+from station.screens.review_athlete_page import ReviewAthletePage
 from station.screens.review_compare import ReviewCompare
-from station.screens.review_fields import CorrectionFields
+from station.screens.review_fields import OF_THE_LOG, OPEN, CorrectionFields
 from station.screens.review_head import ReviewHead
 from station.screens.review_log_page import ReviewLogPage
-from station.screens.review_set_page import AFTER, AGAIN, BACK, BEFORE, ReviewSetPage
+from station.screens.review_set_page import AFTER, AGAIN, ATHLETE, BACK, BEFORE, ReviewSetPage
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.store.record import Record
 from station.store.session_log import LogIndex
@@ -51,12 +53,12 @@ class ReviewWindow(PageWindow):
         self.head = ReviewHead(self.look, self)
         self.pages = QStackedWidget(self)
         self.log, self.set = ReviewLogPage(self.look), ReviewSetPage(self.look)
-        self.compare = ReviewCompare(self.look)
-        for page in (self.log, self.set, self.compare):
+        self.compare, self.athlete = ReviewCompare(self.look), ReviewAthletePage(self.look)
+        for page in (self.log, self.set, self.compare, self.athlete):
             self.pages.addWidget(page)
         self.fields = CorrectionFields(self.look, self)
         self.acts = ReviewActs(self)
-        self.setStyleSheet(desk_style(self.look))
+        self.setStyleSheet(review_style(self.look))
         self._connect()
         self._timer = QTimer(self, interval=LOOK_EVERY_MS)
         self._timer.timeout.connect(self.look_again)
@@ -75,9 +77,11 @@ class ReviewWindow(PageWindow):
         self.log.selection_changed.connect(self._say_chosen)
         self.log.model.page_wanted.connect(self._fetch)
         self.set.wanted.connect(self._of_the_set)
-        self.fields.wanted.connect(self.acts.correct)
+        self.fields.wanted.connect(self._of_the_fields)
         self.compare.accepted.connect(self.acts.accept)
         self.compare.left.connect(lambda: self.show_page(self.set))
+        self.athlete.left.connect(lambda: self.show_page(self.set if self._set_id else self.log))
+        self.athlete.lift_wanted.connect(self._other_lift)
         for key, act in (("Ctrl+Z", self.head.undo.click), ("Ctrl+F", self._search), ("F5", self.look_again)):
             QShortcut(QKeySequence(key), self).activated.connect(act)
 
@@ -161,8 +165,25 @@ class ReviewWindow(PageWindow):
                 self.open_set(other)
         elif key == AGAIN:
             self._measure_again()
+        elif key == ATHLETE:
+            line = self.set.review.line if self.set.review is not None else None
+            if line is not None and line.athlete_id is not None:
+                self.open_athlete(line.athlete_id, line.lift)
         else:
             self.acts.of_the_set(key)
+
+    def _of_the_fields(self, key: str) -> None:
+        line = self.log.current()
+        if key not in OF_THE_LOG:
+            self.acts.correct(key)
+        elif line is None:
+            self.head.say(CHOOSE_SETS)
+        elif key == OPEN:
+            self.open_set(line.set_id)
+        elif line.athlete_id is None:
+            self.head.say("Nobody is named: move the set to its athlete first.")
+        else:
+            self.open_athlete(line.athlete_id, line.lift)
 
     def _measure_again(self) -> None:
         review = self.set.review
@@ -185,12 +206,35 @@ class ReviewWindow(PageWindow):
             self.show_page(self.compare)
             self.compare.show_beside(beside)
 
+    # -- one athlete -----------------------------------------------------------------------------------------------
+
+    def open_athlete(self, athlete_id: str, lift: str | None = None) -> None:
+        """Show this athlete's season."""
+        unit = self.unit
+        self.head.say("Reading the season.")
+
+        def show(season: AthleteSeason) -> None:
+            self.head.say("")
+            self.athlete.show_season(season, unit)
+            if self.pages.currentWidget() is not self.athlete:
+                self.show_page(self.athlete)
+                self.athlete.lift.setFocus()
+
+        self.office.reader.ask(
+            lambda reader: reader.athletes.season(athlete_id, lift), show, self.acts.failed
+        )
+
+    def _other_lift(self, lift: str) -> None:
+        if self.athlete.season is not None and lift:
+            self.open_athlete(self.athlete.season.athlete_id, lift)
+
     # -- what stands where -----------------------------------------------------------------------------------------
 
     def show_page(self, page: QWidget) -> None:
         """This page."""
         self.pages.setCurrentWidget(page)
         self.fields.setVisible(page in (self.log, self.set))
+        self.fields.for_the_log(page is self.log)
         if page is self.log:
             self.log.table.setFocus()
             self._say_chosen()
@@ -221,6 +265,8 @@ class ReviewWindow(PageWindow):
         self.fields.show_unit(self.unit)
         if self._set_id:
             self._read_set()
+        if self.athlete.season is not None:
+            self.athlete.show_season(self.athlete.season, self.unit)
 
     def _drain(self) -> None:
         self.office.drain()
