@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from station.capture.history_desk import HistoryDesk
 from station.capture.roster_desk import RosterDesk
 from station.capture.squad_desk import SquadDesk
 from station.commands.beside import chores_beside
@@ -41,19 +42,27 @@ def run_today(data: Path | None, look: Look) -> None:
     try:
 
         def make(screen: ScreenGeometry) -> QWidget:
+            from station.screens.import_window import ImportWindow
             from station.screens.roster_window import RosterWindow
             from station.screens.squad_day_window import SquadDayWindow
             from station.screens.squad_wording import unwell_words
 
             desk = SquadDesk(record, local_now)
             window = SquadDayWindow(desk, look.theme, screen, folder / "prints")
-            opened: list[RosterWindow] = []  # held here: a window that nobody holds closes
+            opened: list[QWidget] = []  # held here: a window that nobody holds closes
 
             def open_roster() -> None:
                 tables = RosterDesk(record, lambda: local_now().date())
                 staff, unwell = desk.staff or "", (lambda: unwell_words(window.day.list))
-                opened[:] = [RosterWindow(tables, look.theme, screen, staff, unwell)]
-                opened[0].show()
+                roster = RosterWindow(tables, look.theme, screen, staff, unwell)
+                roster.history_wanted.connect(open_history)
+                opened[:] = [roster]
+                roster.show()
+
+            def open_history() -> None:
+                history = HistoryDesk(record, lambda: local_now().astimezone())
+                opened.append(ImportWindow(history, look.theme, screen, desk.staff or ""))
+                opened[-1].show()
 
             window.roster_wanted.connect(open_roster)
             return window

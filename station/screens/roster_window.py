@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, QTimer
+from PySide6.QtCore import QModelIndex, QTimer, Signal
 from PySide6.QtGui import QGuiApplication, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QFileDialog, QHeaderView, QLineEdit, QTableView
 
@@ -25,7 +25,7 @@ from station.squad.table_text import Preview, TableError, read_table
 from station.store.errors import StoreError
 
 TABLE_SHARE = 0.60
-KEYS = ("Paste", "Import file", "Start over", "Write")
+KEYS = ("Paste", "Import file", "Older history", "Start over", "Write")
 WARMUP_LINES = 6
 
 
@@ -36,7 +36,12 @@ class RosterWindow(PageWindow):
         desk: reads and writes the record.
         staff: who signs what is written.
         unwell: how many entries of pain or illness are open, in words: every staff screen says so.
+
+    Signals:
+        history_wanted: somebody wants to import an older history.
     """
+
+    history_wanted = Signal()
 
     def __init__(
         self,
@@ -80,6 +85,7 @@ class RosterWindow(PageWindow):
             button.clicked.connect(self._kind_clicked)
         self.keys["Paste"].clicked.connect(self.paste)
         self.keys["Import file"].clicked.connect(self._ask_for_file)
+        self.keys["Older history"].clicked.connect(self.history_wanted)
         self.keys["Start over"].clicked.connect(self._start_over)
         self.keys["Write"].clicked.connect(self.write)
         QShortcut(QKeySequence(QKeySequence.StandardKey.Paste), self.table).activated.connect(self.paste)

@@ -9,14 +9,17 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 from PySide6.QtWidgets import QApplication, QWidget
 
 from station.capture.checkin import RecordBook
+from station.capture.history_desk import HistoryDesk
 from station.capture.roster_desk import RosterDesk, TableKind
 from station.capture.squad_desk import SquadDesk
+from station.screens.import_window import ImportWindow
 from station.screens.jump_line_window import JumpLineWindow
 from station.screens.kiosk_window import KioskWindow
 from station.screens.opening import screens_application
@@ -41,6 +44,13 @@ LONGEST = "Ottokar Freiherr von Quellmann-Rosenborn"
 SIZES = {"10in": SMALL, "15in": LARGE}
 THEMES: tuple[ThemeName, ...] = ("dark", "light")
 Picture = tuple[str, QWidget]
+OLDER = (
+    "Athlete,Date,Exercise,Load,Set,Rep,Mean velocity (m/s)\n"
+    + "".join(
+        f"{LONGEST},2025-09-{day:02d},BSQ,60,1,{n},0.{74 - n}\n" for day in (1, 8, 15) for n in (1, 2, 3)
+    )
+    + "Nobody Known,2025-09-15,BSQ,60,1,1,0.70\n"
+)
 
 
 def a_day(folder: Path) -> Record:
@@ -142,6 +152,25 @@ def room_pictures(record: Record, theme: ThemeName, screen: ScreenGeometry) -> I
     window.close()
 
 
+def import_pictures(
+    record: Record, theme: ThemeName, screen: ScreenGeometry, place: Path
+) -> Iterator[Picture]:
+    """An older history: a question open, then a preview with a line that is wrong."""
+    file = place / "season-before.csv"
+    file.write_text(OLDER, encoding="utf-8")
+    window = ImportWindow(
+        HistoryDesk(record, lambda: NOON.astimezone()), theme, screen, "Coach Minke Straten"
+    )
+    window.show()
+    window.open_file(file)
+    yield "question", window
+    window.desk.use(replace(window.desk.source, load_unit="kg"))
+    window.desk.name_lift("BSQ", "back squat")
+    window._fill()
+    yield "preview", window
+    window.close()
+
+
 def write_pictures(folder: Path) -> list[Path]:
     """One PNG for each screen, size, theme and state."""
     application = screens_application()
@@ -154,6 +183,7 @@ def write_pictures(folder: Path) -> list[Path]:
                     ("check-in", kiosk_pictures(record, theme, screen)),
                     ("jump-line", jump_pictures(theme, screen)),
                     ("desk", desk_pictures(record, theme, screen, Path(place))),
+                    ("older-history", import_pictures(record, theme, screen, Path(place))),
                     ("room", room_pictures(record, theme, screen)),
                 ):
                     for name, window in pictures:
