@@ -14,6 +14,7 @@ from station.commands.backup_command import register as register_backup
 from station.commands.export_command import register as register_export
 from station.commands.fail import clear_failures, fail
 from station.commands.history_command import register as register_history
+from station.commands.import_command import register as register_import
 from station.commands.proof import register as register_proof
 from station.commands.rack_extras import register as register_rack_extras
 from station.commands.replay import register as register_replay
@@ -294,6 +295,7 @@ register_backup(app)
 register_export(app)
 register_review(app)
 register_history(app)
+register_import(app)
 register_room(app)
 app.add_typer(athlete_app)
 app.add_typer(share_app)

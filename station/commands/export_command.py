@@ -21,6 +21,7 @@ class What(StrEnum):
     JUMPS = "jumps"
     CHECKINS = "checkins"
     RAW = "raw"
+    ATHLETES = "athletes"
 
 
 def export_command(
@@ -55,7 +56,7 @@ def export_command(
         typer.Option("--data", help="Folder of the records; or one record's folder in it."),
     ] = None,
 ) -> None:
-    """Write reps, sets, sessions, jumps, check-ins or raw samples as files, with a schema of every column.
+    """Write reps, sets, sessions, jumps, check-ins, raw samples or athletes as files, with a schema of every column.
 
     All records of this machine are read together as they stand now: corrections applied, erased athletes left out;
     also while stations run. Rows keep the record's own ids for ever. `datapackage.json` beside the files

@@ -53,6 +53,13 @@ class NoRawSamples(StoreError):
         )
 
 
+class PackageUnreadable(StoreError):
+    """What is to be taken in is no package that `export` wrote, or is not whole."""
+
+    def __init__(self, file: Path, reason: str) -> None:
+        super().__init__(f"{file} cannot be taken in ({reason}); nothing was written")
+
+
 class NotebookMissing(StoreError):
     """pandas is not installed."""
 

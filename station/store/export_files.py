@@ -27,6 +27,7 @@ from station.store.export_tables import arrow_schema, batches
 
 Format = Literal["csv", "parquet", "jsonl"]
 PACKAGE = "datapackage.json"
+PACKAGE_NAME = "bar-speed-record"
 _MEDIA = {"csv": "text/csv", "jsonl": "application/jsonl", "parquet": "application/vnd.apache.parquet"}
 _UTC = pa.timestamp("us")  # without a zone: Arrow would look for a database of zones
 _INSTANT = "%Y-%m-%dT%H:%M:%SZ"  # of microseconds Arrow writes the fraction too
@@ -158,7 +159,7 @@ def _resource(sheet: Sheet, file: Path, form: Format, beside: Iterable[str]) -> 
 def _package(resources: Sequence[dict[str, Any]], now: datetime) -> dict[str, Any]:
     return {
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
-        "name": "bar-speed-record",
+        "name": PACKAGE_NAME,
         "title": "Record of a bar-speed station",
         "description": "Corrections are applied. Units are written in UCUM. Days are local, instants UTC.",
         "created": now.strftime("%Y-%m-%dT%H:%M:%SZ"),

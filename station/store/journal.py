@@ -81,6 +81,11 @@ def write_raw(folder: Path, jump_id: str, block: SampleBlock) -> RawFile:
     return _written(folder / f"{jump_id}_1.parquet", block)
 
 
+def write_part(folder: Path, set_id: str, part: int, block: SampleBlock) -> RawFile:
+    """The raw samples of one part of a set, written at once: they come from elsewhere."""
+    return _written(folder / f"{set_id}_{part}.parquet", block)
+
+
 def _written(target: Path, block: SampleBlock) -> RawFile:
     with RecordingWriter(target) as writer:
         writer.write(block)
