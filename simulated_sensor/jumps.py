@@ -86,6 +86,29 @@ def make_steps_trace(*, seed: int, count: int = 4, sensor: SensorErrors | None =
     return _sensed(path, rng, sensor, TIGHT)
 
 
+def make_hops_trace(
+    *, seed: int, count: int = 6, height_m: float = 0.08, sensor: SensorErrors | None = None
+) -> SensorTrace:
+    """Quiet stance, hopping on the spot to keep warm, quiet stance: nothing of it is a jump."""
+    rng = np.random.default_rng(seed)
+    path = _Path(rng)
+    path.stand(3.0)
+    path.hops(count, height_m)
+    path.stand(2.0)
+    return _sensed(path, rng, sensor, TIGHT)
+
+
+def make_handling_trace(*, seed: int, sensor: SensorErrors | None = None) -> SensorTrace:
+    """A belt that is put on, pulled tight and turned round the waist while its wearer shifts from foot to foot."""
+    rng = np.random.default_rng(seed)
+    path = _Path(rng)
+    path.stand(1.0)
+    for _ in range(6):
+        path.pulled(rng.uniform(0.3, 0.8), rng.uniform(-0.05, 0.08), rng.uniform(-40.0, 40.0))
+    path.stand(2.0)
+    return _sensed(path, rng, sensor, TIGHT)
+
+
 def make_jump_trace(
     jumps: list[PlannedJump], *, seed: int, sensor: SensorErrors | None = None, fit: BeltFit = TIGHT
 ) -> tuple[SensorTrace, tuple[TrueJump, ...]]:
@@ -168,6 +191,20 @@ class _Path:
         meet = leave - GRAVITY_M_S2 * seconds
         down: State = (0.05 + leave * seconds - 0.5 * GRAVITY_M_S2 * seconds**2, meet, -GRAVITY_M_S2)
         self._quintic(down, caught, (down[0] - caught[0]) / (0.5 * -meet), 0.0, 0.6 * plan.pitch_deg)
+
+    def hops(self, count: int, height_m: float) -> None:
+        """One hop after the other out of slightly bent knees."""
+        caught: State = (-0.10, 0.0, 6.0)
+        self._quintic((0.0, 0.0, 0.0), caught, 0.35, 0.0, 6.0)
+        for _ in range(count):
+            self._rebound(caught, PlannedJump(0.3, rebound_m=height_m, pitch_deg=10.0))
+        self._quintic(caught, (0.0, 0.0, 0.0), 0.7, 6.0, 0.0)
+
+    def pulled(self, seconds: float, up_m: float, turn_deg: float) -> None:
+        """Hands move and tilt the belt there and back."""
+        there: State = (up_m, 0.0, 0.0)
+        self._quintic((0.0, 0.0, 0.0), there, seconds, 0.0, turn_deg)
+        self._quintic(there, (0.0, 0.0, 0.0), seconds, turn_deg, 0.0)
 
     def step_off(self) -> None:
         """A step up and down instead of a jump: one light moment, never free of the floor."""

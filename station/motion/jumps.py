@@ -7,6 +7,7 @@ time (hurt by how the landing is met). In flight the body falls freely, which is
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import hypot, sqrt
 
 import numpy as np
@@ -16,18 +17,22 @@ from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import JumpMeasured
 from station.motion.jump_flags import flags_of
+from station.motion.jump_flight import flight_of
 from station.motion.parameters import STANDARD_GRAVITY_M_S2
 
 _LOOK_BACK_S = 5.0
 _LIGHT_SHARE = 0.45  # a frame this light may be flight
 _LOADED_SHARE = 1.1  # a frame this heavy has landed
 _SHORTEST_FLIGHT_S, _LONGEST_FLIGHT_S = 0.20, 1.0
-_FLANK = (0.9, 0.35)  # of gravity: the crossings a flank is read at
-_LONGEST_FLANK_S = 0.05
+# Landing and next take-off of two jumps from stance are a second apart at least, those of hops a third of one.
+_HOPS, _SHORTEST_BETWEEN_JUMPS_S = 3, 0.7
 _SETTLED_AFTER_S = 0.30
 _WAIT_AFTER_LANDING_S = 2.0
 _STANCE_WITHIN_S = 4.0
 _LEAST_TAKEOFF_M_S = 1.0
+# What the causal filter must say at the first light frame: some way into the flight, and without a gyro the trunk's
+# pitch has taken a part of the push away (a jump of 16 cm was seen at 0.98). A fall is below zero.
+_LEAST_RISING_M_S = 0.4
 _FLIGHT_SD_M = 0.012  # landing some centimetres higher or lower than take-off
 _TAKEOFF_SD_S = 0.002
 # Without a gyro the size of the force is integrated, which also feels the hips move horizontally; where the stance
@@ -59,14 +64,32 @@ class JumpFinder:
         landed_for = frame.end_s - self._end_of(self._flights[-1][1])
         if landed_for < (_SETTLED_AFTER_S if frame.resting else _WAIT_AFTER_LANDING_S):
             return []
-        flights, self._flights = self._flights, []
-        return [jump for flight in flights for jump in self._decide(flight, index, frame.end_s)][:1]
+        return self._decide_all(index, frame.end_s)
 
     def finish(self, now: float) -> list[JumpMeasured]:
         """The stream is over: decide a jump that has landed with what there is."""
+        return self._decide_all(len(self.estimate.frames) - 1, now)
+
+    def _decide_all(self, index: int, now: float) -> list[JumpMeasured]:
+        """The first flight is the jump; what bounces out of its landing is none, and hopping about is none."""
         flights, self._flights = self._flights, []
-        index = len(self.estimate.frames) - 1
+        if self._hopping(flights):
+            return []
         return [jump for flight in flights for jump in self._decide(flight, index, now)][:1]
+
+    def _hopping(self, flights: list[tuple[int, int]]) -> bool:
+        """Three flights or more, each out of the landing of the one before: no time for a countermovement."""
+        rising = [one for one in flights if self._rises(one)]
+        touching = [
+            self._end_of(after[0] - 1) - self._end_of(before[1] - 1) for before, after in pairwise(rising)
+        ]
+        hops = 1 + sum(seconds < _SHORTEST_BETWEEN_JUMPS_S for seconds in touching)
+        return hops >= _HOPS
+
+    def _rises(self, flight: tuple[int, int]) -> bool:
+        """A jump and no fall, by the causal filter."""
+        row = self.estimate.frames.view(flight[0], flight[0] + 1)
+        return len(row) > 0 and float(row[0, Column.STATE + 1]) >= _LEAST_RISING_M_S
 
     def _follow(self, index: int, load: float) -> None:
         """Note stretches light enough for flight; a quick countermovement may be one, too."""
@@ -90,12 +113,11 @@ class JumpFinder:
         p = estimate.parameters
         first = max(flight[0] - int(_LOOK_BACK_S / p.frame_s), estimate.frames.dropped + 1, estimate.since)
         past = (estimate.frames, estimate.samples, first, index + 1, p)
-        takeoff_s, landing_s = _flight_of(
+        takeoff_s, landing_s = flight_of(
             smoothed_curve(*past), self._end_of(flight[0]), self._end_of(flight[1])
         )
-        rising = float(estimate.frames.view(flight[0], flight[0] + 1)[0, Column.STATE + 1])
-        if rising < _LEAST_TAKEOFF_M_S:
-            return []  # a fall, not a jump
+        if not self._rises(flight):
+            return []
         curve = smoothed_curve(*past, flight_s=(takeoff_s, landing_s))
         rows = estimate.frames.view(first, index + 1)
         felt = None
@@ -168,38 +190,6 @@ def _leave_by_size(felt: FloatArray, stance_s: float, takeoff_s: float) -> float
     if max(means) - min(means) > _STANCE_STEADY_M_S2:
         return None
     return float(np.trapezoid(size[moving] - quiet.mean(), time[moving]))
-
-
-def _flight_of(curve: Curve, light_s: float, loaded_s: float) -> tuple[float, float]:
-    """Take-off and landing: where the line through two crossings of the load's flank reaches zero.
-
-    The flanks are those of the push and of the impact: in between, the belt rings on the body and says nothing.
-    """
-    load = curve.acceleration_m_s2 + STANDARD_GRAVITY_M_S2
-    middle = int(np.searchsorted(curve.time_s, 0.5 * (light_s + loaded_s)))
-    middle = min(max(middle, 1), len(load) - 2)
-    pushing = np.flatnonzero(load[: middle + 1] > STANDARD_GRAVITY_M_S2)
-    pushed = int(pushing[-1]) if len(pushing) else 0
-    landing = np.flatnonzero(load[middle:] > STANDARD_GRAVITY_M_S2)
-    landed = middle + int(landing[0]) if len(landing) else len(load) - 1
-    flight = slice(pushed, landed + 1)
-    time, share = curve.time_s[flight], load[flight] / STANDARD_GRAVITY_M_S2
-    return _flank_end(time, share), _flank_end(time[::-1], share[::-1])
-
-
-def _flank_end(time: FloatArray, share: FloatArray) -> float:
-    """Where a falling load reaches zero, from its first crossings of two shares of gravity."""
-    upper, lower = (_first_below(time, share, level) for level in _FLANK)
-    beyond = (lower - upper) * _FLANK[1] / (_FLANK[0] - _FLANK[1])
-    return lower + float(np.clip(beyond, -_LONGEST_FLANK_S, _LONGEST_FLANK_S))
-
-
-def _first_below(time: FloatArray, share: FloatArray, level: float) -> float:
-    at = max(int(np.argmax(share < level)), 1) if len(share) > 1 else 0
-    before = max(at - 1, 0)
-    change = float(share[at] - share[before])
-    part = 0.5 if change == 0 else min(max((level - float(share[before])) / change, 0.0), 1.0)
-    return float(time[before] + part * (time[at] - time[before]))
 
 
 def _last_rest_before(curve: Curve, time_s: float) -> float | None:
