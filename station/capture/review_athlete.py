@@ -242,7 +242,7 @@ def _season(
 
 
 def _points(lifted: Sequence[SetObservation], matches: Sequence[date]) -> tuple[WarmupPoint, ...]:
-    changed = [False, *(a.equipment != b.equipment for a, b in pairwise(lifted))]
+    changed = [False, *(a.equipment != b.equipment for a, b in pairwise(lifted))][: len(lifted)]
     return tuple(
         WarmupPoint(s.day, s.mean_velocity_m_s, match_day_label(s.day, matches), new, s.counts)
         for s, new in zip(lifted, changed, strict=True)

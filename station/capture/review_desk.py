@@ -128,15 +128,13 @@ class ReviewDesk:
         if detail.measured_by == measured_by:
             raise ReviewRefused("This measurement holds already.")
         rows = rows_measured_again(self.record, set_id, measured_by, found)
-        struck_before = {rep.row.rep_id: rep.row.struck for rep in detail.reps}
         changes = [Change(r.row.rep_id, "struck", False, True) for r in detail.now if not r.row.struck]
-        for old, place in pair_reps([rep.row for rep in detail.now], found):
-            if place is None:
-                continue
-            # A rep that a person struck out stays struck, whoever measured it.
-            before, to = struck_before.get(rows[place]["id"], False), old is not None and old.struck
-            if before != to:
-                changes.append(Change(rows[place]["id"], "struck", before, to))
+        # A rep that a person struck out stays struck, whoever measured it; taken back, none of the new ones counts.
+        changes += [
+            Change(rows[at]["id"], "struck", True, old is not None and old.struck)
+            for old, at in pair_reps([rep.row for rep in detail.now], found)
+            if at is not None
+        ]
         changes.append(Change(set_id, MEASURED_AGAIN, detail.measured_by or None, measured_by))
         staff = self._who()
         words = f"measured again by engine {__version__}"

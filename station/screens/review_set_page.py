@@ -225,8 +225,8 @@ class ReviewSetPage(QWidget):
             self.other.setGeometry(left, top + height, width, row)
         for plot in (self.overlaid, self.course, self.raw):
             plot.setVisible(any(plot is one for one in shown))
-        for n, plot in enumerate(shown):
-            plot.setGeometry(left, top + n * height // len(shown), width, height // len(shown))
+        for n, one in enumerate(shown):
+            one.setGeometry(left, top + n * height // len(shown), width, height // len(shown))
 
     def _other_plot(self) -> None:
         self._plot += 1

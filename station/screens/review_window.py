@@ -82,7 +82,7 @@ class ReviewWindow(PageWindow):
         self.compare.left.connect(lambda: self.show_page(self.set))
         self.athlete.left.connect(lambda: self.show_page(self.set if self._set_id else self.log))
         self.athlete.lift_wanted.connect(self._other_lift)
-        for key, act in (("Ctrl+Z", self.head.undo.click), ("Ctrl+F", self._search), ("F5", self.look_again)):
+        for key, act in (("Ctrl+Z", self.acts.undo), ("Ctrl+F", self._search), ("F5", self.look_again)):
             QShortcut(QKeySequence(key), self).activated.connect(act)
 
     # -- reading ---------------------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, select, tuple_
 
-from station.store.effective import UNCOUNTED_STATUS, effective_sets, set_row
+from station.store.effective import UNCOUNTED_STATUS, corrected, effective_sets, set_row
 from station.store.log_filter import LogFilter, newest_of_field, where
 from station.store.review_tables import comments
 from station.store.rows import SetRow
@@ -41,7 +41,7 @@ class LogRow:
         velocities_m_s: of the reps that count, in order.
         struck, failed, unsure: how many reps were struck out, turned back, or carry no sure number.
         flags: of its reps, each once.
-        corrected: fields of the set that a person has corrected, each once.
+        corrected: fields of the set that are others now than they were written down.
         comments: how many stand beside it.
     """
 
@@ -81,9 +81,10 @@ def log_page(connection: Connection, index: LogIndex, page: int) -> list[LogRow]
 def log_rows(connection: Connection, set_ids: Sequence[str]) -> list[LogRow]:
     """These sets as rows of the log, in this order; those that are gone are left out."""
     query = effective_sets().where(sets.c.id.in_(set_ids))
-    found = {row.id: set_row(row) for row in connection.execute(query)}
+    stored = {row.id: row for row in connection.execute(query)}
+    found = {key: set_row(row) for key, row in stored.items()}
     of_reps = _reps_of(connection, set_ids)
-    fields = _corrected_fields(connection, set_ids)
+    fields = {key: _corrected_fields(row) for key, row in stored.items()}
     beside = _comments(connection, set_ids)
     return [
         _row(found[one], of_reps.get(one, []), fields.get(one, ()), beside.get(one, 0))
@@ -155,13 +156,11 @@ def _newest_of(connection: Connection, field: str, targets: Sequence[str]) -> di
     return {row.target_id: row.value["to"] for row in connection.execute(query)}
 
 
-def _corrected_fields(connection: Connection, set_ids: Sequence[str]) -> dict[str, tuple[str, ...]]:
-    c = corrections.c
-    query = select(c.target_id, c.field).where(c.target_id.in_(set_ids)).order_by(c.id)
-    found: dict[str, dict[str, None]] = defaultdict(dict)
-    for row in connection.execute(query):
-        found[row.target_id][row.field] = None
-    return {key: tuple(fields) for key, fields in found.items()}
+def _corrected_fields(row: Any) -> tuple[str, ...]:
+    """Fields that are others now than they were written down: what was taken back is none of them."""
+    was = {"full_effort": True, MEASURED_AGAIN: None}
+    now = corrected(row)
+    return tuple(name for name, to in now.items() if to != was.get(name, getattr(row, name, None)))
 
 
 def _comments(connection: Connection, set_ids: Sequence[str]) -> dict[str, int]:
