@@ -109,6 +109,34 @@ def make_handling_trace(*, seed: int, sensor: SensorErrors | None = None) -> Sen
     return _sensed(path, rng, sensor, TIGHT)
 
 
+def make_turns_trace(
+    turns: list[list[PlannedJump]],
+    waits_s: list[float],
+    *,
+    seed: int,
+    sensor: SensorErrors | None = None,
+) -> tuple[SensorTrace, tuple[TrueJump, ...]]:
+    """A belt along a jump line: before each turn a wait in which it is put on, then stance and that turn's jumps.
+
+    Args:
+        turns: the jumps of each athlete who wears it, in order.
+        waits_s: how long the belt has before each turn.
+    """
+    rng = np.random.default_rng(seed)
+    path = _Path(rng)
+    truth = []
+    for turn, wait_s in zip(turns, waits_s, strict=True):
+        begun = path.length
+        path.stand(0.5)
+        while path.length - begun < (wait_s - 3.5) * FINE_RATE_HZ:  # put on, then stance
+            path.pulled(rng.uniform(0.3, 0.6), rng.uniform(-0.04, 0.06), rng.uniform(-30.0, 30.0))
+        path.stand(max(wait_s - (path.length - begun) / FINE_RATE_HZ, 1.5))
+        for plan in turn:
+            truth.append(path.jump(plan))
+            path.stand(rng.uniform(2.0, 2.5))
+    return _sensed(path, rng, sensor, TIGHT), tuple(truth)
+
+
 def make_jump_trace(
     jumps: list[PlannedJump], *, seed: int, sensor: SensorErrors | None = None, fit: BeltFit = TIGHT
 ) -> tuple[SensorTrace, tuple[TrueJump, ...]]:
