@@ -15,6 +15,7 @@ from station.commands.export_command import register as register_export
 from station.commands.fail import clear_failures, fail
 from station.commands.history_command import register as register_history
 from station.commands.import_command import register as register_import
+from station.commands.print_command import app as print_app
 from station.commands.proof import register as register_proof
 from station.commands.rack_extras import register as register_rack_extras
 from station.commands.replay import register as register_replay
@@ -298,4 +299,5 @@ register_history(app)
 register_import(app)
 register_room(app)
 app.add_typer(athlete_app)
+app.add_typer(print_app)
 app.add_typer(share_app)

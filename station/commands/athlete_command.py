@@ -40,7 +40,7 @@ def copy(
 
     root, day = data_root(data), local_day()
     with clear_failures():
-        found = gather(root, _one(root, name), day)
+        found = gather(root, one_athlete(root, name), day)
         files = write_csv(found, to)
     _application = screens_application()
     try:
@@ -70,14 +70,15 @@ def erase(
 
     root = data_root(data)
     with clear_failures():
-        athlete_id = _one(root, name)
+        athlete_id = one_athlete(root, name)
         if not yes:
             typer.confirm(f"Erase everything about {name}? This cannot be undone", abort=True)
         for line in erase_everywhere(root, athlete_id, local_day()):
             typer.echo(line)
 
 
-def _one(root: Path, name: str) -> str:
+def one_athlete(root: Path, name: str) -> str:
+    """The id of whoever is meant, by name or id; where it is nobody or several the command ends with a sentence."""
     from station.commands.rack_command import local_day
     from station.store.own_copy import people
 

@@ -20,7 +20,8 @@ from station.squad.jumps import JumpTrial
 from station.store import checkins, effective, jumps
 from station.store.database import FILE_NAME
 from station.store.errors import FolderNotWritable
-from station.store.nearby import DESK_TABLES, take_from
+from station.store.nearby import DESK_TABLES as DESK_TABLES
+from station.store.nearby import take_from
 from station.store.record import Record
 from station.store.rows import RepRow, SetRow
 from station.store.tables import athletes, metadata
@@ -50,7 +51,7 @@ class OwnCopy:
 
 def gather(root: Path, athlete_id: str, day: date) -> OwnCopy:
     """Gather what all records of a machine hold about one person, also while stations run."""
-    with _all_records(root, DESK_TABLES) as record:
+    with all_records(root, DESK_TABLES) as record:
         name = next((a.name for a in record.athletes(day) if a.athlete_id == athlete_id), "")
         with record.database.read() as connection:
             return _gathered(connection, athlete_id, name, day)
@@ -58,14 +59,14 @@ def gather(root: Path, athlete_id: str, day: date) -> OwnCopy:
 
 def people(root: Path, day: date) -> dict[str, str]:
     """Everybody in the records of a machine, those who left too: name by id."""
-    with _all_records(root, ("erasures", "athletes", "roster_changes")) as record:
+    with all_records(root, ("erasures", "athletes", "roster_changes")) as record:
         with record.database.read() as connection:
             born = {r.id: r.name for r in connection.execute(select(athletes.c.id, athletes.c.name))}
         return born | {a.athlete_id: a.name for a in record.athletes(day)}
 
 
 @contextmanager
-def _all_records(root: Path, names: Sequence[str]) -> Iterator[Record]:
+def all_records(root: Path, names: Sequence[str]) -> Iterator[Record]:
     """All records of a machine taken together, in one of its own that is thrown away."""
     with (
         tempfile.TemporaryDirectory() as scratch,
