@@ -1,4 +1,4 @@
-"""What the desk has changed of squad, plans and calendar: taken over by a rack while it runs, between sets."""
+"""What the desk has changed of squad, plans, calendar and sets: taken over by a rack while it runs, between sets."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 from station.capture.rack_setup import RackSetup, setup_from_record
 from station.store import roster
-from station.store.nearby import neighbours, take_over
+from station.store.nearby import RACK_TABLES, neighbours, take_over
 from station.store.record import Record
 
 
@@ -22,15 +22,17 @@ class DeskNews:
         self._record, self._data_note = record, data_note
         self._neighbours: tuple[tuple[str, int], ...] = ()
         self._calendar = self._calendar_now()
+        self._corrected = False
 
     def __call__(self, now: RackSetup) -> RackSetup | None:
         """The setup as the record has it now, or None while it is the same."""
         self.take_over()
         calendar = self._calendar_now()
         fresh = setup_from_record(self._record, self._data_note)
-        if _told(fresh) == _told(now) and calendar == self._calendar:
+        same = calendar == self._calendar and not self._corrected
+        if same and _told(fresh) == _told(now):
             return None
-        self._calendar = calendar
+        self._calendar, self._corrected = calendar, False
         return fresh
 
     def take_over(self) -> None:
@@ -41,8 +43,15 @@ class DeskNews:
         ]
         seen = tuple((str(part), part.stat().st_mtime_ns) for part in parts)
         if seen != self._neighbours:
-            take_over(self._record)
+            before = self._newest_correction()
+            take_over(self._record, RACK_TABLES)
+            self._corrected = self._corrected or self._newest_correction() != before
             self._neighbours = seen
+
+    def _newest_correction(self) -> int:
+        with self._record.database.read() as connection:
+            query = "SELECT coalesce(max(_rowid_), 0) FROM corrections"
+            return int(connection.exec_driver_sql(query).scalar_one())
 
     def _calendar_now(self) -> tuple[Any, Any]:
         with self._record.database.read() as connection:

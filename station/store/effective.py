@@ -123,6 +123,7 @@ def rep_row(row: Any) -> RepRow:
         row.uncertainty_m_s,
         tuple(row.flags),
         row.why,
+        row.engine_version or "",
     )
 
 

@@ -76,7 +76,9 @@ REPS = Sheet(
         Field("kind", "string", "", "What the set was for, such as warm-up.", True),
         Field("number", "integer", "", "Place in the set, counted from 1.", True),
         Field("status", "string", "", "What the engine decided, such as measured, uncertain, failed.", True),
-        Field("struck", "boolean", "", "Struck by staff: not to be used.", True),
+        Field(
+            "struck", "boolean", "", "Struck by staff, or another measurement holds: not to be used.", True
+        ),
         Field("counted", "boolean", "", "Counts: measured with certainty, not struck.", True),
         Field("start_time_s", "number", "s", "Start of the movement on the set's own clock.", True),
         Field("end_time_s", "number", "s", "End of the movement on the same clock.", True),
@@ -88,6 +90,12 @@ REPS = Sheet(
         Field("uncertainty_m_s", "number", "m/s", "Standard uncertainty of the mean velocity."),
         _FLAGS,
         Field("why", "string", "", "Why it was not measured or is uncertain, in words."),
+        Field(
+            "engine_version",
+            "string",
+            "",
+            "Name of the later measurement of the kept samples; empty: measured at the rack by the set's engine.",
+        ),
     ),
     ("rep_id",),
     (("set_id", "sets"),),
@@ -115,6 +123,7 @@ SETS = Sheet(
         Field("bar_kg", "number", "kg", "Mass of the bar alone."),
         Field("usual_range_of_motion_m", "number", "m", "Usual rise of the bar that the engine was told."),
         *_SOURCE,
+        Field("comments", "string", "", "What staff wrote beside it, oldest first, parted by ' | '."),
     ),
     ("set_id",),
     (("session_id", "sessions"),),

@@ -15,6 +15,7 @@ from station.squad.checkins import ITEM_KEYS, CheckIn, CheckInKind, Pain
 from station.store import effective
 from station.store.checkins import newest_a_day
 from station.store.jumps import trials_since
+from station.store.review_tables import all_comments
 from station.store.roster import roster
 from station.store.rows import RepRow, SetRow
 from station.store.squad_tables import check_ins, jumps
@@ -71,6 +72,7 @@ def rep_rows(connection: Connection, span: Span) -> Iterator[Row]:
             "born_at": own.born_at,
             "counted": _counts(rep),
             "flags": "; ".join(rep.flags),
+            "engine_version": rep.engine_version or None,
         }
 
 
@@ -80,6 +82,7 @@ def set_rows(connection: Connection, span: Span) -> Iterator[Row]:
     counted = _counted(connection, span)
     stored = _set_query(connection, span)
     own = _in_sessions([effective.set_row(row) for row in stored])
+    said = all_comments(connection)
     for row in stored:
         now, session_id = own[row.id]
         speeds = counted.get(now.set_id, [])
@@ -91,6 +94,7 @@ def set_rows(connection: Connection, span: Span) -> Iterator[Row]:
             "counted_reps": len(speeds),
             "fastest_m_s": max(speeds, default=None),
             "usual_range_of_motion_m": row.usual_range_of_motion_m,
+            "comments": " | ".join(said.get(row.id, ())) or None,
         }
 
 

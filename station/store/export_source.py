@@ -23,10 +23,11 @@ from station.store.erased_ledger import Erasure, read_ledger
 from station.store.erasure import add_erasures
 from station.store.exchange_server import engine_for, without_password
 from station.store.export_errors import NoRecord, RecordUnreadable, SharedUnreadable
+from station.store.review_tables import comments
 from station.store.share_tables import erasures
 
 _TABLES = (
-    *(tables.athletes, tables.sets, tables.reps, tables.corrections, tables.raw_files),
+    *(tables.athletes, tables.sets, tables.reps, tables.corrections, tables.raw_files, comments),
     *(
         squad_tables.roster_changes,
         squad_tables.training_statuses,

@@ -1,7 +1,8 @@
 """Records of one machine: each process owns its folder, and takes from its neighbours' what it may know.
 
 Rows are never edited and carry ids of their own, so taking over is inserting what is not there yet, as often as one
-likes. A rack or a kiosk takes roster, calendar, plans, training status and the holds, never anybody's answers.
+likes. A rack or a kiosk takes roster, calendar, plans, training status and the holds, never anybody's answers; a
+rack also what was corrected at a desk.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ SQUAD_TABLES = (
     *("athletes", "staff", "matches", "plans", "roster_changes", "training_statuses"),
     *("match_days", "appearances", "lift_plans", "consents", "load_holds", "erasures", "check_in_marks"),
 )
+# A rack takes besides what was corrected at a desk, and of its own sets what was measured again.
+RACK_TABLES = (*SQUAD_TABLES, "corrections", "reps")
 DESK_TABLES = tuple(name for name in ROW_TABLES if name not in (tables.claims.name, tables.raw_files.name))
 _WAIT_S = 2.0
 
@@ -82,15 +85,19 @@ def _erasures_of(file: Path) -> list[Erasure]:
 def _copy_rows(cursor: sqlite3.Cursor, names: Sequence[str]) -> int:
     theirs = {row[0] for row in cursor.execute("SELECT name FROM other.sqlite_master WHERE type = 'table'")}
     wanted = [t.name for t in tables.metadata.sorted_tables if t.name in names and t.name in theirs]
+    alone = tables.sets.name not in names  # then of reps, those that a desk measured again
     taken = 0
     cursor.execute("BEGIN IMMEDIATE")
     for name in wanted:
         columns = [row[1] for row in cursor.execute(f"PRAGMA other.table_info({name})")]
+        if alone and name == tables.reps.name and "engine_version" not in columns:
+            continue
         ours = {row[1] for row in cursor.execute(f"PRAGMA main.table_info({name})")}
         listed = ", ".join(c for c in columns if c in ours)
         cursor.execute(
             f"INSERT OR IGNORE INTO main.{name} ({listed}) SELECT {listed} FROM other.{name} "
             f"WHERE id NOT IN (SELECT id FROM main.{name}){_not_erased(name)}"
+            f"{' AND engine_version IS NOT NULL' if alone and name == tables.reps.name else ''}"
         )
         taken += max(cursor.rowcount, 0)
     cursor.execute("COMMIT")

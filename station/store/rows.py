@@ -69,6 +69,8 @@ class RepRow:
     uncertainty_m_s: float | None
     flags: tuple[str, ...]
     why: str
+    # Of a later engine that measured the kept samples again; "": measured at the rack.
+    engine_version: str = ""
 
 
 @dataclass(frozen=True, slots=True)

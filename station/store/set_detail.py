@@ -21,15 +21,13 @@ from station.store.tables import corrections, decisions, reps, sets
 
 @dataclass(frozen=True, slots=True)
 class DetailRep:
-    """A rep with what it is not compared by.
+    """A rep with its curve.
 
     Attributes:
-        engine_version: of the engine that measured it again; "" for the measurement at the rack.
         curve_time_s, curve_m_s: its velocity curve, shape (n,) each; empty where none was kept.
     """
 
     row: RepRow
-    engine_version: str
     curve_time_s: FloatArray = field(compare=False, repr=False)
     curve_m_s: FloatArray = field(compare=False, repr=False)
 
@@ -85,7 +83,7 @@ class SetDetail:
     @property
     def now(self) -> tuple[DetailRep, ...]:
         """The reps of the measurement that holds."""
-        return tuple(rep for rep in self.reps if rep.engine_version == self.measured_by)
+        return tuple(rep for rep in self.reps if rep.row.engine_version == self.measured_by)
 
 
 def set_detail(connection: Connection, set_id: str) -> SetDetail | None:
@@ -144,7 +142,7 @@ def _reps(connection: Connection, set_id: str) -> list[DetailRep]:
     found = []
     for row in connection.execute(query):
         curve = np.frombuffer(row.curve or b"", "<f4").reshape(-1, 2).astype(float)
-        found.append(DetailRep(rep_row(row), row.engine_version or "", curve[:, 0], curve[:, 1]))
+        found.append(DetailRep(rep_row(row), curve[:, 0], curve[:, 1]))
     # A movement that turned back has no number of its own: it stands where it happened.
     return sorted(found, key=lambda rep: rep.row.start_time_s)
 

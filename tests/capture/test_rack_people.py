@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -19,12 +19,16 @@ from station.capture.rack import Rack
 from station.capture.rack_setup import setup_from_record
 from station.capture.rack_view import Decision, RackView, RepStatus, ScreenSettings
 from station.capture.raw_keeper import RawKeeper
+from station.capture.review_desk import ReviewDesk
 from station.capture.roster_desk import RosterDesk, TableKind
 from station.screens.wording import today_words
 from station.squad.lifts import LIFTS
 from station.squad.table_text import Row
+from station.store.effective import sets_on
+from station.store.nearby import DESK_TABLES, take_over
 from station.store.rack_things import COLLARS, SENSOR, Thing, thing_row
 from station.store.record import Record
+from station.store.rows import NewRep
 from tests.capture.bench import DAY, LIFT, WARMUP, Bench, Now, blocks
 
 
@@ -363,6 +367,29 @@ def test_what_the_desk_changes_reaches_a_rack_that_runs(bench: Bench, tmp_path: 
     shown = len(bench.views)
     bench.rack.tick(20_000.0)
     assert len(bench.views) == shown  # nothing new, nothing shown
+
+
+def test_what_the_review_corrects_reaches_a_rack_that_runs(bench: Bench, tmp_path: Path) -> None:
+    bench.rack._renew = DeskNews(bench.record)
+    bench.rack.switch_athlete("a")
+    bench.lift(WARMUP)
+    bench.rack.end_set()
+    history = bench.record.observations("a", LIFT)
+    desk = Record(tmp_path / "club" / "review", "review", Now())
+    take_over(desk, DESK_TABLES)
+    review = ReviewDesk(desk, lambda: datetime.combine(DAY, time(12)))  # local time
+    desk.add_rows("staff", [{"name": "Coach Straten", "role": ""}])
+    review.signed.sign_in("Coach Straten")
+    with desk.database.read() as connection:
+        today = [row.set_id for row in sets_on(connection, DAY)]
+    rep = NewRep(1, "measured", 1.0, 1.6, 1.9, 0.99)
+    review.accept(today[0], [rep], "a better engine")
+    desk.close()
+    shown = len(bench.views)
+    bench.rack.tick(10_000.0)
+    assert len(bench.views) > shown
+    assert bench.record.observations("a", LIFT)[-1].mean_velocity_m_s == 0.99
+    assert bench.record.observations("a", LIFT)[:-1] == history[:-1]
 
 
 # -- what does not count -----------------------------------------------------------------------------------------
