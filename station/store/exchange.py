@@ -24,9 +24,10 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, ProgrammingError
 from station.squad.room import RackReport
 from station.store import outbox
 from station.store.database import FILE_NAME, beside
-from station.store.erased_ledger import Erasure
+from station.store.erased_ledger import write_ledger
 from station.store.erasure import Erased, add_erasures, erase_rows, erased_ids, forget_raw, refuse_again
 from station.store.errors import ServerAway, ServerRefused, WriteFailed
+from station.store.exchange_erasures import asks_of, carry_out_asks, erasure_of
 from station.store.exchange_rows import (
     is_erased,
     keep_only_that_it_is_done,
@@ -172,6 +173,8 @@ class Exchange:
             with self.local.connect() as here:
                 lines = outbox.waiting(here, PAGE)
                 rows = rows_of(here, [one for one in lines if one.table in self.rights.adds])
+                if self.role is Role.RACK:
+                    rows |= asks_of(rows_of(here, [one for one in lines if one.table == erasures.name]))
             refused = self._hand_on(rows) if rows else set[str]()
             stay = [one for one in lines if one.row_id in refused]
             with self.local.begin() as here:
@@ -203,7 +206,7 @@ class Exchange:
                             self._add(there, metadata.tables[name], [row])
                     except IntegrityError as error:
                         log.warning("the shared database did not take a row of %s: %s", name, error.orig)
-                        refused.add(str(row["id"]))
+                        refused.add(str(row.get("id")))
         return refused
 
     def _add(self, there: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:
@@ -224,6 +227,10 @@ class Exchange:
 
     def _pull(self) -> dict[str, int]:
         taken: dict[str, int] = defaultdict(int)
+        if self.role is Role.STAFF:
+            asked = carry_out_asks(self.server, self.local, self.folder)
+            if asked:
+                taken[erasures.name] += asked
         while True:
             with self.local.connect() as here:
                 since = int(here.execute(select(exchange_state.c.pulled)).scalar_one())
@@ -231,6 +238,7 @@ class Exchange:
             if not page:
                 return dict(taken)
             rows = self._fetch(page)
+            write_ledger(self.folder.parent, map(erasure_of, rows.get(erasures.name, ())))
             with self.local.begin() as here:
                 gone = self._take_in(here, rows, taken)
                 here.execute(update(exchange_state).values(pulled=page[-1][0]))
@@ -271,11 +279,7 @@ class Exchange:
     ) -> Erased:
         place = outbox.last_place(here)
         known = erased_ids(here)
-        new = [
-            Erasure(r["id"], r["athlete_id"], r["day"])
-            for r in rows.pop(erasures.name, [])
-            if r["athlete_id"] not in known
-        ]
+        new = [erasure_of(r) for r in rows.pop(erasures.name, []) if r["athlete_id"] not in known]
         if new:
             here.execute(text("PRAGMA secure_delete = ON"))
             taken[erasures.name] += len(new)

@@ -151,11 +151,13 @@ def bring_up(connection: Connection, club: str) -> None:
                     f"FOR EACH ROW EXECUTE FUNCTION {trigger}()"
                 )
             )
+    connection.exec_driver_sql(_TAKE_RAW.replace("CLUB", club))
     for name in BESIDE_THE_RECORD:
+        function = "take_raw" if name == raw_contents.name else "take_in"
         connection.execute(
             text(
                 f"CREATE OR REPLACE TRIGGER take_in BEFORE INSERT ON {name} "
-                "FOR EACH ROW EXECUTE FUNCTION take_in()"
+                f"FOR EACH ROW EXECUTE FUNCTION {function}()"
             )
         )
     _grant(connection, club)
@@ -172,7 +174,7 @@ def _grant(connection: Connection, club: str) -> None:
         # A rack writes its own state over, brings raw samples and asks which are there; it reads none of them.
         f"GRANT SELECT, INSERT, UPDATE ON {rack_states.name} TO {rack}",
         f"GRANT INSERT, SELECT (raw_id) ON {raw_contents.name} TO {rack}",
-        f"GRANT INSERT, SELECT (athlete_id) ON {erasure_asks.name} TO {rack}",
+        f"GRANT INSERT ON {erasure_asks.name} TO {rack}",
         f'REVOKE ALL ON ALL FUNCTIONS IN SCHEMA "{club}" FROM PUBLIC',
     ):
         connection.execute(text(words))
@@ -202,6 +204,18 @@ BEGIN
         IF TG_TABLE_NAME = 'sets' THEN
             INSERT INTO refused VALUES (NEW.id) ON CONFLICT DO NOTHING;
         END IF;
+        RETURN NULL;
+    END IF;
+    RETURN NEW;
+END $$
+"""
+
+# Raw samples are large and keep nobody waiting: no lock, and the file itself is not looked into.
+_TAKE_RAW = """
+CREATE OR REPLACE FUNCTION take_raw() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
+SET search_path = "CLUB", pg_temp AS $$
+BEGIN
+    IF EXISTS (SELECT 1 FROM refused WHERE row_id = NEW.set_id) THEN
         RETURN NULL;
     END IF;
     RETURN NEW;
