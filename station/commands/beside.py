@@ -7,20 +7,25 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from station.capture.chores import ExchangeChore, KeepingChore
+from station.capture.raw_chore import RawChore
 from station.capture.threads import ChoreThread
 from station.commands.rack_command import local_now, utc_now
 from station.store.sharing import Role
 
 
 @contextmanager
-def chores_beside(folder: Path, role: Role, erase: Callable[[], object] = lambda: None) -> Iterator[None]:
+def chores_beside(
+    folder: Path, role: Role, erase: Callable[[], object] = lambda: None, *, raw: bool = False
+) -> Iterator[None]:
     """While the window is open.
 
     Args:
         folder: the record's.
         erase: applies what the machine's ledger says; called in the chore's thread.
+        raw: raw samples of all racks are fetched here, slowly: by one program of a machine.
     """
     running = [
+        *([ChoreThread(RawChore(folder, role, local_now))] if raw else []),
         ChoreThread(ExchangeChore(folder, role, utc_now)),
         ChoreThread(KeepingChore(folder, local_now), lambda _news: erase()),
     ]

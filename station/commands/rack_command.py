@@ -16,6 +16,7 @@ from station.capture.measurement import Measurement
 from station.capture.rack import Rack
 from station.capture.rack_core import Show
 from station.capture.rack_setup import setup_from_record
+from station.capture.raw_chore import RawChore
 from station.capture.raw_keeper import RawKeeper
 from station.capture.room_board import RoomBoard
 from station.capture.room_chores import DecisionsNearby, RoomChore
@@ -71,6 +72,7 @@ def open_rack(record: Record, show: Show, data_note: str = "", *, any_lift: bool
         DecisionsNearby(folder, record.rack, utc_now),
         shared,
         KeepingChore(folder, local_now),
+        RawChore(folder, Role.RACK, local_now),
     )
     return made
 

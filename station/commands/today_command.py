@@ -67,7 +67,7 @@ def run_today(data: Path | None, look: Look) -> None:
             window.roster_wanted.connect(open_roster)
             return window
 
-        with chores_beside(record.database.folder, Role.STAFF, lambda: catch_up(record)):
+        with chores_beside(record.database.folder, Role.STAFF, lambda: catch_up(record), raw=True):
             run_window(make, look)
     finally:
         record.close()

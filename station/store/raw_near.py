@@ -1,6 +1,7 @@
 """Where the raw samples of a set lie on this machine, or in a sentence why they cannot be read here.
 
-Raw files are not handed on between records: they lie beside the record of the rack that kept them.
+Raw files lie beside the record of the rack that kept them; where a database is shared they come from there, slowly or
+when their set is opened.
 """
 
 from __future__ import annotations
@@ -16,9 +17,11 @@ from sqlalchemy import Connection, select
 
 from station.store.database import FILE_NAME
 from station.store.effective import effective_sets, set_row
+from station.store.errors import ServerAway, ServerRefused
 from station.store.kept_raw import KeptSet
 from station.store.nearby import neighbours
 from station.store.raw_files import FOLDER, KEPT_FOR
+from station.store.raw_shared import fetch_set
 from station.store.tables import raw_files, sets
 
 
@@ -52,6 +55,11 @@ def near_raw(connection: Connection, folder: Path, set_id: str, today: date) -> 
     file, sha256 = named
     homes = [folder, *(beside.parent for beside in neighbours(folder))]
     home = next((one for one in homes if (one / FOLDER / file).exists()), None)
+    if home is None:
+        try:
+            home = folder if fetch_set(folder, set_id) else None
+        except (ServerAway, ServerRefused) as error:
+            return NearRaw(None, None, f"The raw samples of this set are not here: {error}")
     if home is None:
         return NearRaw(None, None, _gone(now.day, now.rack, today))
     return NearRaw(home, _kept(row, file, sha256))
