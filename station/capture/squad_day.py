@@ -2,30 +2,27 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TypeVar
 
 from sqlalchemy import Connection
 
 from station.capture.squad_bars import SHOWN_DAYS, SquadBars
-from station.readiness.checkin_place import SumPlace, place_check_in, sum_sd
-from station.readiness.jump_place import jump_sd_m, place_jump
+from station.capture.squad_histories import SquadHistories
+from station.readiness.checkin_place import SumPlace, place_check_in
+from station.readiness.jump_place import place_jump
 from station.readiness.own_usual import OwnUsual
 from station.readiness.squad_list import SquadList, squad_list
 from station.readiness.squad_rules import Measure, SquadRules
 from station.readiness.squad_values import AthleteDay, Reading
 from station.squad.athletes import TrainingStatus
-from station.squad.calendar import after_match, judged, jump_line_due, match_day_label
+from station.squad.calendar import AfterMatches, judged, jump_line_due, match_day_label
 from station.squad.checkins import CheckIn, CheckInKind
-from station.squad.jumps import JumpDay
 from station.squad.roster import RosterLine
-from station.store import checkins, jumps, roster, staff_list
+from station.store import checkins, roster, staff_list
 from station.store.record import Record
 
-JUMP_DAYS, CHECK_IN_DAYS = 240, 36
 LOW_ITEM_Z, ITEMS_NAMED = -1.5, 2
 CM = 100.0
 
@@ -49,19 +46,23 @@ class SquadDay:
 
 
 def squad_day(
-    record: Record, now: datetime, rules: SquadRules | None = None, bars: SquadBars | None = None
+    record: Record,
+    now: datetime,
+    rules: SquadRules | None = None,
+    bars: SquadBars | None = None,
+    histories: SquadHistories | None = None,
 ) -> SquadDay:
     """The squad's day as the record has it.
 
     Args:
         now: local date and time.
-        bars: what the desk has computed before.
+        bars, histories: what the desk has computed and read before.
     """
     day = now.date()
     bars = bars or SquadBars(record.database.folder)
     rules = rules or SquadRules()
     with record.database.read() as connection:
-        facts = _Facts(connection, day, bars, rules)
+        facts = _Facts(connection, day, bars, histories or SquadHistories(), rules)
         roles = staff_list.staff_roles(connection)
     athletes = tuple(facts.athlete(line) for line in facts.members)
     return SquadDay(
@@ -76,24 +77,24 @@ def squad_day(
 class _Facts:
     """Everything of everybody, read once."""
 
-    def __init__(self, connection: Connection, day: date, bars: SquadBars, rules: SquadRules) -> None:
+    def __init__(
+        self,
+        connection: Connection,
+        day: date,
+        bars: SquadBars,
+        histories: SquadHistories,
+        rules: SquadRules,
+    ) -> None:
         self.day = day
         self._open_since = day - timedelta(days=rules.open_days)
         self.members = [line for line in roster.roster(connection, day) if line.member]
         self.matches = roster.match_dates(connection)
-        self._played = roster.played_days(connection)
-        self._jumps = jumps.jump_days_since(
-            connection,
-            day - timedelta(days=JUMP_DAYS),
-            lambda athlete_id, when: after_match(when, self.matches, self._played.get(athlete_id)),
-        )
-        self._jump_sd = jump_sd_m([_before(own, day) for own in self._jumps.values()])
-        self._check_ins: dict[str, list[CheckIn]] = defaultdict(list)
-        found = checkins.check_ins_since(connection, day - timedelta(days=CHECK_IN_DAYS))
-        for one in checkins.newest_a_day(found).values():
-            self._check_ins[one.athlete_id].append(one)
+        self._after = AfterMatches(self.matches, roster.played_days(connection))
+        self._judged, self._jump_line = judged(day, self.matches), jump_line_due(day, self.matches)
+        histories.read(connection, day, self._after)
+        self._jumps, self._jump_sd = histories.jumps, histories.jump_sd_m
+        self._check_ins, self._sum_sd = histories.check_ins, histories.sum_sd
         self._consents = checkins.consents_now(connection)
-        self._sum_sd = sum_sd([_before(own, day) for own in self._check_ins.values()])
         self._bars = bars.places(connection, day, self.matches)
         self._events = staff_list.entry_events_since(connection, self._open_since)
         self._done = self._done_today()
@@ -110,8 +111,8 @@ class _Facts:
             today,
             tuple(one for one in own if one.unwell and self._open_since <= one.day <= self.day),
             self._due(line),
-            after_match(self.day, self.matches, self._played.get(key)),
-            judged(self.day, self.matches),
+            self._after.of(key, self.day),
+            self._judged,
             tuple(self._events.get(key, ())),
         )
 
@@ -121,7 +122,7 @@ class _Facts:
         if self._done[Measure.CHECK_IN] and self._consents.get(line.athlete.athlete_id, True):
             due.add(Measure.CHECK_IN)
         if line.athlete.status is not TrainingStatus.OUT:
-            if self._done[Measure.JUMP] or jump_line_due(self.day, self.matches):
+            if self._done[Measure.JUMP] or self._jump_line:
                 due.add(Measure.JUMP)
             if self._done[Measure.BAR] and line.athlete.athlete_id in self._bars:
                 due.add(Measure.BAR)
@@ -195,10 +196,3 @@ def _range(usual: OwnUsual | None, unit: float, digits: int) -> str:
     if not usual.enough:
         return f", too little history ({usual.days})"
     return f", usually {unit * usual.low:.{digits}f} to {unit * usual.high:.{digits}f}"
-
-
-_Dated = TypeVar("_Dated", CheckIn, JumpDay)
-
-
-def _before(own: Iterable[_Dated], day: date) -> list[_Dated]:
-    return [one for one in own if one.day < day]

@@ -9,6 +9,7 @@ from station.capture.desk_sign_in import LOCKS_AFTER as LOCKS_AFTER
 from station.capture.desk_sign_in import DeskSignIn
 from station.capture.squad_bars import SquadBars
 from station.capture.squad_day import SquadDay, squad_day
+from station.capture.squad_histories import SquadHistories
 from station.readiness.rules_adjusted import as_row, from_row
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
@@ -37,6 +38,7 @@ class SquadDesk:
         self._rules_before: list[SquadRules] = []
         self._seen: tuple[object, ...] = ()
         self._bars = SquadBars(record.database.folder)
+        self._histories = SquadHistories()
         self._signed = DeskSignIn(record, lambda: self._now())
 
     def day(self) -> SquadDay:
@@ -45,7 +47,7 @@ class SquadDesk:
         self._seen = self._signature()
         with self.record.database.read() as connection:
             self.rules = from_row(staff_list.newest_rules(connection) or {})
-        return squad_day(self.record, self._now(), self.rules, self._bars)
+        return squad_day(self.record, self._now(), self.rules, self._bars, self._histories)
 
     def get_ready(self) -> None:
         """Once after the start, while the day is shown and nothing is new: so that what comes next is quick."""

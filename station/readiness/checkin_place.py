@@ -63,8 +63,9 @@ def place_check_in(today: CheckIn, earlier: Sequence[CheckIn], squad_sd: float) 
     total = today.total
     if total is None:
         return None
-    used = [one for one in earlier if one.total is not None][-DAYS_USED:]
-    usual = own_usual([float(t) for one in used if (t := one.total) is not None], squad_sd, SUM_SD_FLOOR)
+    known_sums = [(one, float(t)) for one in earlier if (t := one.total) is not None][-DAYS_USED:]
+    used = [one for one, _ in known_sums]
+    usual = own_usual([t for _, t in known_sums], squad_sd, SUM_SD_FLOOR)
     known = usual is not None and usual.enough
     chance = usual.chance_at_most(total + HALF_A_STEP) if usual is not None and known else None
     return SumPlace(total, usual, chance, tuple(_item(today, used, item.key) for item in ITEMS))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 # Beyond a week a day is no longer spoken of by the match (common practice, no source).
 LONGEST_DISTANCE_DAYS = 7
@@ -114,6 +114,31 @@ def after_match(day: date, matches: Sequence[date], played: Mapping[date, bool] 
         return AfterMatch(None)
     last = matches[before - 1]
     return AfterMatch((day - last).days, (played or {}).get(last, True))
+
+
+class AfterMatches:
+    """`after_match` for many athletes and days: each day is looked up once.
+
+    Args:
+        matches: the squad's match days in order.
+        played: by athlete, what somebody wrote down of their matches.
+    """
+
+    def __init__(self, matches: Sequence[date], played: Mapping[str, Mapping[date, bool]]) -> None:
+        self._matches, self._played = matches, played
+        self._known: dict[date, tuple[date | None, AfterMatch, AfterMatch]] = {}
+
+    def of(self, athlete_id: str, day: date) -> AfterMatch:
+        """A day as seen from this athlete's last match."""
+        known = self._known.get(day)
+        if known is None:
+            played = after_match(day, self._matches)
+            last = day - timedelta(days=played.days) if played.days is not None else None
+            known = self._known[day] = (last, played, AfterMatch(played.days, False))
+        last, played, not_played = known
+        if last is None or self._played.get(athlete_id, {}).get(last, True):
+            return played
+        return not_played
 
 
 def jump_line_due(day: date, matches: Iterable[date]) -> bool:

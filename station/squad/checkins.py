@@ -31,6 +31,7 @@ ITEMS = (
     Item("mood", "Mood", "very low", "very good"),
 )
 ITEM_KEYS = tuple(item.key for item in ITEMS)
+_ALL_ITEMS = frozenset(ITEM_KEYS)
 
 # Body regions in words; those of `SIDED` are asked left or right.
 MIDDLE_REGIONS = ("head", "neck", "chest", "belly", "upper back", "lower back")
@@ -94,9 +95,7 @@ class CheckIn:
     @property
     def total(self) -> int | None:
         """Sum of the five items, 5 to 25; None unless all five were answered."""
-        if set(self.answers) != set(ITEM_KEYS):
-            return None
-        return sum(self.answers.values())
+        return sum(self.answers.values()) if self.answers.keys() == _ALL_ITEMS else None
 
     @property
     def unwell(self) -> bool:

@@ -128,10 +128,10 @@ def jump_days_since(
     j = jumps.c
     query = (
         select(j.athlete_id, j.day, func.sum(j.height_m), func.max(j.height_m), func.count())
-        .where(j.day >= first_day, j.valid, j.athlete_id.is_not(None), j.id.not_in(corrected))
-        .group_by(j.athlete_id, j.day)
+        .where(j.day >= first_day, j.valid, j.id.not_in(corrected))
+        .group_by(j.day, j.athlete_id)  # in the order of ix_jumps_sums, which holds all that is asked
     )
-    sums = {(r[0], r[1]): (r[2], r[3], r[4]) for r in connection.execute(query).all()}
+    sums = {(r[0], r[1]): (r[2], r[3], r[4]) for r in connection.execute(query).all() if r[0] is not None}
     for trial in trials_since(connection, first_day, only=corrected):
         if trial.valid and trial.athlete_id is not None:
             key = (trial.athlete_id, trial.day)

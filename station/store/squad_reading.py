@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Table, func, select
 
 from station.squad.sets import SetObservation
 from station.store.effective import UNCOUNTED_STATUS
@@ -72,11 +72,11 @@ def _observation(r: Any, corrected: dict[str, Any]) -> SetObservation | None:
     )
 
 
-def newest_rows(connection: Connection) -> str:
-    """Changes with every set, rep and correction: what was computed from them holds while this does not change."""
+def newest_rows(connection: Connection, of: Sequence[Table] = (sets, reps, corrections)) -> str:
+    """Changes with every row of these tables: what was computed from them holds while this does not change."""
     parts = [
         connection.exec_driver_sql(f"SELECT max(_rowid_) FROM {table.name}").scalar_one_or_none() or 0
-        for table in (sets, reps, corrections)
+        for table in of
     ]
     return "/".join(map(str, parts))
 

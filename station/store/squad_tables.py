@@ -151,6 +151,8 @@ jumps = Table(
     Column("raw_sha256", String(64)),
 )
 Index("ix_jumps_day", jumps.c.day)
+# Everything that a day's means need: five seasons have 170 000 jumps.
+Index("ix_jumps_sums", jumps.c.day, jumps.c.athlete_id, jumps.c.valid, jumps.c.height_m, jumps.c.id)
 
 # What staff did about an athlete's entry on the list: taken, closed with one word, and what it then said.
 entry_events = Table(
