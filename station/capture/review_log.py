@@ -29,6 +29,7 @@ from station.store.session_log import (
 )
 
 NOBODY_NAMED = "nobody named"
+SQUAD = ("athletes", "roster_changes", "training_statuses")
 _CORRECTED_WORDS = {
     "athlete_id": "moved",
     "lift": "lift corrected",
@@ -106,11 +107,12 @@ class ReviewLog:
 
     def __init__(self, record: Record, today: Callable[[], date]) -> None:
         self._record, self._today = record, today
+        self._squad: tuple[object, dict[str, Athlete]] = ("", {})
 
     def choices(self) -> LogChoices:
         """What can be asked for as the record stands."""
         with self._record.database.read() as connection:
-            squad = people(connection, self._today())
+            squad = self._people(connection)
             return LogChoices(
                 tuple(
                     sorted(((a.athlete_id, named(a)) for a in squad.values()), key=lambda one: fold(one[1]))
@@ -128,19 +130,27 @@ class ReviewLog:
     def page(self, index: LogIndex, number: int) -> tuple[LogLine, ...]:
         """The lines of one page."""
         with self._record.database.read() as connection:
-            squad = people(connection, self._today())
+            squad = self._people(connection)
             return tuple(log_line(row, squad) for row in log_page(connection, index, number))
 
     def lines(self, set_ids: tuple[str, ...]) -> tuple[LogLine, ...]:
         """These sets alone, as they stand now."""
         with self._record.database.read() as connection:
-            squad = people(connection, self._today())
+            squad = self._people(connection)
             return tuple(log_line(row, squad) for row in log_rows(connection, set_ids))
+
+    def _people(self, connection: Connection) -> dict[str, Athlete]:
+        """Read again only when the squad has changed, or on another day."""
+        marks = (connection.exec_driver_sql(f"SELECT max(_rowid_), count(*) FROM {t}").one() for t in SQUAD)
+        key = (self._today(), *(tuple(mark) for mark in marks))
+        if key != self._squad[0]:
+            self._squad = (key, people(connection, self._today()))
+        return self._squad[1]
 
     def _filter(self, connection: Connection, asked: LogAsked) -> LogFilter:
         first = None if asked.days_back is None else self._today() - timedelta(days=asked.days_back)
         last: date | None = None
-        squad = people(connection, self._today()) if asked.search.strip() else {}
+        squad = self._people(connection) if asked.search.strip() else {}
         racks = known_racks(connection) if asked.search.strip() else []
         lifts = {*known_lifts(connection), *LIFTS} if asked.search.strip() else set[str]()
         words = []

@@ -19,23 +19,30 @@ MOST_PAGES = 40
 NOT_READ_YET = "…"
 COLUMNS = ("Day", "Time", "Athlete", "Lift", "Load", "Set", "Reps", "Best m/s", "Loss", "Rack", "Look at")
 RIGHT = {"Load", "Reps", "Best m/s", "Loss"}
+NOTHING_YET = (NOT_READ_YET,) * len(COLUMNS)
+# Plain numbers: asked for some thousand times a second while somebody scrolls.
+_ROLES = Qt.ItemDataRole
+WORDS = frozenset((int(_ROLES.DisplayRole), int(_ROLES.ToolTipRole), int(_ROLES.AccessibleTextRole)))
+ALIGNED = int(_ROLES.TextAlignmentRole)
+TO_THE_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+TO_THE_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
-def log_cell(line: LogLine, column: str, unit: Unit) -> str:
-    """What a column of the log says of a set."""
-    return {
-        "Day": f"{line.day:%Y-%m-%d}",
-        "Time": f"{line.at:%H:%M}",
-        "Athlete": line.athlete,
-        "Lift": line.lift,
-        "Load": load_words(line.load_kg, unit),
-        "Set": line.kind,
-        "Reps": str(line.reps),
-        "Best m/s": "–" if line.best_m_s is None else f"{line.best_m_s:.2f}",
-        "Loss": "–" if line.loss is None else f"{100.0 * line.loss:.0f} %",
-        "Rack": line.rack,
-        "Look at": ", ".join(line.marks),
-    }[column]
+def log_cells(line: LogLine, unit: Unit) -> tuple[str, ...]:
+    """What the columns of the log say of a set."""
+    return (
+        f"{line.day:%Y-%m-%d}",
+        f"{line.at:%H:%M}",
+        line.athlete,
+        line.lift,
+        load_words(line.load_kg, unit),
+        line.kind,
+        str(line.reps),
+        "–" if line.best_m_s is None else f"{line.best_m_s:.2f}",
+        "–" if line.loss is None else f"{100.0 * line.loss:.0f} %",
+        line.rack,
+        ", ".join(line.marks),
+    )
 
 
 class LogModel(QAbstractTableModel):
@@ -52,7 +59,11 @@ class LogModel(QAbstractTableModel):
         self.index_shown: LogIndex | None = None
         self.unit: Unit = "kg"
         self._pages: OrderedDict[int, tuple[LogLine, ...]] = OrderedDict()
-        self._asked: set[int] = set()
+        # One page is on its way at a time; of those wanted meanwhile the last: where somebody scrolls now.
+        self._on_its_way: int | None = None
+        self._next: int | None = None
+        self._stale: set[int] = set()
+        self._cells: dict[int, tuple[str, ...]] = {}  # by row, of what was painted of the pages that are here
 
     # -- what it holds ---------------------------------------------------------------------------------------------
 
@@ -65,32 +76,41 @@ class LogModel(QAbstractTableModel):
         if not same:
             self.beginResetModel()
         self.index_shown = index
+        self._on_its_way = self._next = None
         if same:  # what is shown stays until its page has come again
-            self._asked.clear()
-            for page in list(self._pages):
-                self._ask(page)
+            self._stale = set(self._pages)
+            self._ask_for_stale()
             return
         self._pages.clear()
-        self._asked.clear()
+        self._stale.clear()
+        self._cells.clear()
         self.endResetModel()
 
     def put_page(self, index: LogIndex, page: int, lines: tuple[LogLine, ...]) -> None:
         """A page has come; one of an earlier question is left aside."""
         if index is not self.index_shown:
             return
-        self._asked.discard(page)
+        self._on_its_way = None
+        self._stale.discard(page)
         self._pages[page] = lines
         self._pages.move_to_end(page)
+        self._cells.clear()
         while len(self._pages) > MOST_PAGES:
-            self._pages.popitem(last=False)
+            self._stale.discard(self._pages.popitem(last=False)[0])
         first = page * PAGE_SETS
         self.dataChanged.emit(
             self.index(first, 0), self.index(first + max(len(lines), 1) - 1, len(COLUMNS) - 1)
         )
+        wanted, self._next = self._next, None
+        if wanted is not None and wanted not in self._pages:
+            self._ask(wanted)
+        else:
+            self._ask_for_stale()
 
     def show_unit(self, unit: Unit) -> None:
         """Loads in this unit."""
         self.unit = unit
+        self._cells.clear()
         if self.rowCount():
             self.dataChanged.emit(self.index(0, 0), self.index(self.rowCount() - 1, len(COLUMNS) - 1))
 
@@ -105,6 +125,16 @@ class LogModel(QAbstractTableModel):
         place = row % PAGE_SETS
         return lines[place] if place < len(lines) else None
 
+    def cells(self, row: int) -> tuple[str, ...]:
+        """The words of a row's columns; of a page that is not here yet, that it is not."""
+        found = self._cells.get(row)
+        if found is None:
+            line = self.line(row)
+            if line is None:
+                return NOTHING_YET
+            found = self._cells[row] = log_cells(line, self.unit)
+        return found
+
     def lines(self, rows: Iterable[int]) -> list[LogLine]:
         """The sets of these rows, as far as they are here."""
         return [line for line in map(self.line, rows) if line is not None]
@@ -118,9 +148,17 @@ class LogModel(QAbstractTableModel):
         return None
 
     def _ask(self, page: int) -> None:
-        if page not in self._asked:
-            self._asked.add(page)
+        if self._on_its_way is None:
+            self._on_its_way = page
             self.page_wanted.emit(page)
+        elif page != self._on_its_way:
+            self._next = page
+
+    def _ask_for_stale(self) -> None:
+        """Pages of before a correction, the one looked at last first."""
+        page = next((page for page in reversed(self._pages) if page in self._stale), None)
+        if page is not None:
+            self._ask(page)
 
     # -- Qt's side -------------------------------------------------------------------------------------------------
 
@@ -134,16 +172,10 @@ class LogModel(QAbstractTableModel):
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Words; figures stand to the right."""
-        column = COLUMNS[index.column()]
-        if role in (
-            Qt.ItemDataRole.DisplayRole,
-            Qt.ItemDataRole.ToolTipRole,
-            Qt.ItemDataRole.AccessibleTextRole,
-        ):
-            line = self.line(index.row())
-            return NOT_READ_YET if line is None else log_cell(line, column, self.unit)
-        if role == Qt.ItemDataRole.TextAlignmentRole and column in RIGHT:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        if role in WORDS:
+            return self.cells(index.row())[index.column()]
+        if role == ALIGNED and COLUMNS[index.column()] in RIGHT:
+            return TO_THE_RIGHT
         return None
 
     def headerData(
@@ -154,6 +186,6 @@ class LogModel(QAbstractTableModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             return COLUMNS[section]
-        if role == Qt.ItemDataRole.TextAlignmentRole and COLUMNS[section] in RIGHT:
-            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        if role == ALIGNED and COLUMNS[section] in RIGHT:
+            return TO_THE_RIGHT
         return None

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, Qt, QTimer, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QComboBox, QHeaderView, QLineEdit, QTableView, QWidget
+from PySide6.QtCore import QModelIndex, QTimer, Signal
+from PySide6.QtGui import QFontMetricsF, QResizeEvent
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from station.capture.rack_view import Unit
 from station.capture.review_log import LogAsked, LogChoices, LogLine
 from station.screens.page import in_a_row
 from station.screens.review_fields import fill
 from station.screens.review_log_model import COLUMNS, LogModel
+from station.screens.review_log_table import LogTable
 from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
 from station.screens.typeface import font
 from station.store.session_log import LogIndex
@@ -39,23 +40,6 @@ WIDEST = {
 # Left out where names would have too little room.
 LEFT_OUT = ("Time", "Set", "Loss", "Rack")
 SHARED = {"Athlete": 1.35, "Lift": 0.9, "Rack": 0.55, "Look at": 1.2}
-
-
-class LogTable(QTableView):
-    """The table; Enter opens the current set.
-
-    Signals:
-        opened: Enter on a row.
-    """
-
-    opened = Signal()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter opens; everything else as in any table."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.opened.emit()
-            return
-        super().keyPressEvent(event)
 
 
 class ReviewLogPage(QWidget):
@@ -93,29 +77,11 @@ class ReviewLogPage(QWidget):
         self.search.textEdited.connect(lambda _text: self._soon.start())
         self.search.returnPressed.connect(self._search_now)
         self.model = LogModel()
-        self.table = self._table()
+        self.table = LogTable(self.model, look, self)
+        self.table.opened.connect(self._open_current)
+        self.table.doubleClicked.connect(self._open_current)
+        self.table.selectionModel().selectionChanged.connect(lambda *_: self.selection_changed.emit())
         self.show_choices(LogChoices())
-
-    def _table(self) -> QTableView:
-        table = LogTable(self)
-        table.setModel(self.model)
-        table.setAccessibleName("session log, newest first")
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        table.setTabKeyNavigation(False)  # Tab goes on to the next control
-        table.setWordWrap(False)
-        table.setShowGrid(False)
-        table.verticalHeader().hide()
-        table.verticalHeader().setDefaultSectionSize(self.look.metrics.mm(8.0))
-        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        table.horizontalHeader().setHighlightSections(False)
-        table.horizontalHeader().setDefaultAlignment(
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        )
-        table.opened.connect(self._open_current)
-        table.doubleClicked.connect(self._open_current)
-        table.selectionModel().selectionChanged.connect(lambda *_: self.selection_changed.emit())
-        return table
 
     # -- what it shows ---------------------------------------------------------------------------------------------
 

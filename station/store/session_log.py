@@ -19,7 +19,7 @@ from station.store.review_tables import comments
 from station.store.rows import SetRow
 from station.store.tables import corrections, reps, sets
 
-PAGE_SETS = 200
+PAGE_SETS = 100
 MEASURED_AGAIN = "measured_again"
 Place = tuple[date, str]
 
