@@ -28,12 +28,23 @@ from station.store.many_rows import add_together
 from station.store.package_read import Part, batches_of, open_package, rows_of
 from station.store.raw_files import FOLDER
 from station.store.record import Record
+from station.store.session_log import MEASURED_AGAIN
 from station.store.tables import metadata
 
 PLACE = "import"
 _WHY = "as it was handed on"
 _LONG_AGO = date(1900, 1, 1)
 Row = dict[str, Any]
+_OF_A_REP = (
+    *("set_id", "number", "status", "start_time_s", "end_time_s", "decided_time_s", "mean_velocity_m_s"),
+    *(
+        "mean_propulsive_velocity_m_s",
+        "peak_velocity_m_s",
+        "displacement_m",
+        "uncertainty_m_s",
+        "engine_version",
+    ),
+)
 
 
 @dataclass(slots=True)
@@ -73,7 +84,9 @@ class _Taking:
             }
         self._names: dict[str, str] = {}
         self._racks: dict[str, str] = {}
+        self._comments: list[Row] = []
         self._corrections: list[Row] = []
+        self._again: dict[str, str] = {}
 
     def rows(self) -> dict[str, list[Row]]:
         """New rows by table of the record, parents first."""
@@ -91,6 +104,7 @@ class _Taking:
             "reps": reps,
             "jumps": jumps,
             "check_ins": check_ins,
+            "comments": self._comments,
             "corrections": self._corrections,
         }
 
@@ -153,6 +167,8 @@ class _Taking:
 
     def _set(self, row: Row) -> Row:
         self._racks[row["set_id"]] = row["rack"]
+        for words in row["comments"].split(" | ") if row["comments"] else ():
+            self._comments.append(self._born() | {"set_id": row["set_id"], "words": words, "staff": ""})
         if not row["full_effort"]:
             self._correct(row["set_id"], "full_effort", value=False)
         same = ("athlete_id", "name_confirmed", "day", "session", "lift", "load_kg", "kind", "bar_kg")
@@ -165,26 +181,17 @@ class _Taking:
     def _rep(self, row: Row) -> Row:
         if row["struck"]:
             self._correct(row["rep_id"], "struck", value=True)
-        same = (
-            *(
-                "set_id",
-                "number",
-                "status",
-                "start_time_s",
-                "end_time_s",
-                "decided_time_s",
-                "mean_velocity_m_s",
-            ),
-            *("mean_propulsive_velocity_m_s", "peak_velocity_m_s", "displacement_m", "uncertainty_m_s"),
-        )
-        rack = self._racks.get(row["set_id"], PLACE)
-        return {name: row[name] for name in same} | {
-            "rack": rack,
+        elif row["engine_version"] and row["set_id"] not in self._again:
+            self._again[row["set_id"]] = row["engine_version"]
+            self._correct(row["set_id"], MEASURED_AGAIN, value=row["engine_version"])
+        more = {
+            "rack": self._racks.get(row["set_id"], PLACE),
             "flags": _listed(row["flags"]),
             "why": row["why"] or "",
         }
+        return {name: row[name] for name in _OF_A_REP} | more
 
-    def _correct(self, target: str, name: str, *, value: bool) -> None:
+    def _correct(self, target: str, name: str, *, value: bool | str) -> None:
         plain = {"target_id": target, "field": name, "value": {"to": value}, "staff": None, "why": _WHY}
         self._corrections.append(self._born() | plain)
 

@@ -69,6 +69,13 @@ def fill(record: Record, clock: Clock) -> None:
         record.reps_of(set_id)[1].rep_id, "struck", True, "Coach Minke Straten", "caught by the spotter"
     )
     record.correct(set_id, "full_effort", False, "Coach Minke Straten")
+    record.add_rows(
+        "comments", [{"set_id": set_id, "words": words, "staff": "x"} for words in ("odd", "the bar bent")]
+    )
+    again = record.born() | {"set_id": set_id, "number": 1, "status": "measured", "engine_version": "0.2.0"}
+    times = {"start_time_s": 1.0, "end_time_s": 2.0, "decided_time_s": 2.3, "mean_velocity_m_s": 0.62}
+    record.add_rows("reps", [again | times | {"flags": [], "why": ""}])
+    record.correct(set_id, "measured_again", "0.2.0", "Coach Minke Straten")
     moved = lift(record, AINO, (0.55,))
     record.correct(moved, "athlete_id", BELA, "Coach Minke Straten")
     lift(record, None, (0.5,))
@@ -130,6 +137,8 @@ def test_what_was_handed_on_comes_back_the_same(
         assert after[name] == before[name], name
     with empty.database.read() as connection:
         assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
+        query = "SELECT value FROM corrections WHERE field = 'measured_again'"
+        assert connection.exec_driver_sql(query).scalars().all() == ['{"to": "0.2.0"}']
 
 
 @pytest.mark.parametrize("form", ["csv", "jsonl"])
@@ -187,7 +196,7 @@ def test_names_beside_the_sets_do_where_no_table_of_athletes_is(
 def test_reps_without_their_sets_are_left_out_and_counted(full: Path, empty: Record, tmp_path: Path) -> None:
     taken = import_package(empty, handed_on(full, tmp_path / "first", names=("reps", "raw")))
     assert taken.new["reps"] == taken.new["raw"] == 0
-    assert (taken.orphans["reps"], taken.orphans["raw"]) == (9, 3)
+    assert (taken.orphans["reps"], taken.orphans["raw"]) == (10, 3)
 
 
 def test_a_file_that_is_not_what_was_written_is_refused(full: Path, empty: Record, tmp_path: Path) -> None:
