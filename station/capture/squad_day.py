@@ -17,7 +17,7 @@ from station.readiness.squad_list import SquadList, squad_list
 from station.readiness.squad_rules import Measure, SquadRules
 from station.readiness.squad_values import AthleteDay, Reading
 from station.squad.athletes import TrainingStatus
-from station.squad.calendar import AfterMatches, judged, jump_line_due, match_day_label
+from station.squad.calendar import AfterMatches, day_label, judged, jump_line_due
 from station.squad.checkins import CheckIn, CheckInKind
 from station.squad.roster import RosterLine
 from station.store import checkins, roster, staff_list
@@ -33,7 +33,7 @@ class SquadDay:
 
     Attributes:
         athletes: what the list was made of, for the coaches' copy.
-        match_day: "MD+2" and such; "" far from a match.
+        match_day: "MD+2" and such, and whether it is a bye week; "" far from a match.
         jump_line: the jump line is proposed today.
         roles: staff and their role.
     """
@@ -68,7 +68,7 @@ def squad_day(
     return SquadDay(
         squad_list(athletes, now, rules),
         athletes,
-        match_day_label(day, facts.matches),
+        day_label(day, facts.matches, facts.byes),
         jump_line_due(day, facts.matches),
         roles,
     )
@@ -89,6 +89,7 @@ class _Facts:
         self._open_since = day - timedelta(days=rules.open_days)
         self.members = [line for line in roster.roster(connection, day) if line.member]
         self.matches = roster.match_dates(connection)
+        self.byes = roster.bye_weeks(connection)
         self._after = AfterMatches(self.matches, roster.played_days(connection))
         self._judged, self._jump_line = judged(day, self.matches), jump_line_due(day, self.matches)
         histories.read(connection, day, self._after)

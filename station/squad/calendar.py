@@ -68,6 +68,19 @@ def match_day_label(day: date, matches: Iterable[date]) -> str:
     return ""
 
 
+BYE_WEEK = timedelta(days=7)
+
+
+def day_label(day: date, matches: Iterable[date], byes: Iterable[date]) -> str:
+    """The match-day label, and that it is a bye week: "MD-5, bye week".
+
+    Args:
+        byes: first days of the weeks without a match.
+    """
+    bye = "bye week" if any(first <= day < first + BYE_WEEK for first in byes) else ""
+    return ", ".join(part for part in (match_day_label(day, matches), bye) if part)
+
+
 JUMP_LINE_DAYS = (2, 3)
 NOT_JUDGED_DAY = 1
 RESTED_FROM_DAYS = 4

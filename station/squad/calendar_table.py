@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -15,6 +16,8 @@ from station.squad.table_text import LineError, Preview, Row, TableError
 COLUMNS = ("day", "kind", "title")
 Kind = Literal["match", "bye", "cancelled"]
 KINDS: tuple[Kind, ...] = ("match", "bye", "cancelled")
+# A list of fixtures names the round without a match by this word.
+_BYE = re.compile(r"\bbye\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,8 @@ def _event(event: Any, *, repeats: bool) -> CalendarLine:
     key = f"{_uid(event)} {which.isoformat()}" if repeats else _uid(event)
     off = str(event.get("STATUS", "")).upper() == "CANCELLED"
     title = str(event.get("SUMMARY", ""))[:200]
-    return CalendarLine(key[:300], day, "cancelled" if off else "match", title)
+    kind: Kind = "cancelled" if off else "bye" if _BYE.search(title) else "match"
+    return CalendarLine(key[:300], day, kind, title)
 
 
 def preview_icalendar(

@@ -126,6 +126,11 @@ def match_dates(connection: Connection) -> list[date]:
     return sorted({one.day for one in calendar(connection) if one.kind == "match"})
 
 
+def bye_weeks(connection: Connection) -> list[date]:
+    """First days of the weeks without a match, in order."""
+    return sorted({one.day for one in calendar(connection) if one.kind == "bye"})
+
+
 def played_days(connection: Connection) -> dict[str, dict[date, bool]]:
     """For each athlete the matches somebody wrote down, and whether they played."""
     t = appearances

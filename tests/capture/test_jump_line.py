@@ -98,6 +98,22 @@ def test_three_jumps_make_a_turn_and_the_next_is_up_without_a_touch(record: Reco
     assert shown.last.current.athlete_id == "b"
 
 
+def test_the_program_adds_less_than_three_seconds_between_athletes(record: Record) -> None:
+    """From the landing of a turn's last jump until the next athlete is up, in samples of the belt."""
+    line, shown = line_of(record)
+    for seed in range(3):
+        trace, truth = make_jump_trace([PlannedJump(0.3, 0.3)] * 3, seed=seed)
+        up_before = [key for key, turn in turns(shown.last).items() if turn is Turn.JUMPING]
+        handed_over_s = None
+        for block in blocks(trace, size=4):
+            line.belt_samples(0, block)
+            up = [key for key, turn in turns(shown.last).items() if turn is Turn.JUMPING]
+            if up != up_before and handed_over_s is None:
+                handed_over_s = float(block.host_time_s[-1])
+        assert handed_over_s is not None
+        assert 0.0 < handed_over_s - truth[-1].landing_time_s < 3.0
+
+
 def test_every_jump_is_in_the_record_before_it_is_shown(record: Record) -> None:
     line, shown = line_of(record)
 

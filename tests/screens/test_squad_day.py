@@ -116,6 +116,12 @@ def test_the_head_says_the_day_the_open_pain_and_what_chance_alone_would_call(wi
     )
 
 
+def test_a_bye_week_stands_beside_the_day(window: MakeWindow, record: Record) -> None:
+    row = {"key": "bye", "day": DAY, "kind": "bye", "title": "bye"}
+    record.add_rows("match_days", [row])
+    assert window().head.sentences()[0] == "Wednesday 14 October · MD+3, bye week · jump line today"
+
+
 def test_the_list_begins_with_pain_and_the_wish_to_talk(window: MakeWindow) -> None:
     entries = window().day.list.entries
     assert [e.athlete.line.athlete.name for e in entries[:2]] == [HURT, TALKS]

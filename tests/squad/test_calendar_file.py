@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from station.squad.calendar import day_label
 from station.squad.calendar_table import (
     COLUMNS,
     CalendarLine,
@@ -134,6 +135,24 @@ def test_an_imported_match_on_the_day_of_a_typed_one_is_that_match() -> None:
     (found,) = line_of(NEW_YORK).values()
     made = preview_icalendar([found], {typed.key: typed})
     assert [line.key for _, line in made.changes] == [typed.key]
+
+
+@pytest.mark.parametrize("title", ["BYE", "Bye week", "Round 8 - bye"])
+def test_a_round_without_a_match_is_a_bye_and_no_match(title: str) -> None:
+    (line,) = read_icalendar(calendar(event("DTSTART;VALUE=DATE:19971012", title=title)), FIRST, LAST)
+    assert line.kind == "bye"
+    (line,) = read_icalendar(
+        calendar(event("DTSTART;VALUE=DATE:19971012", title="Byewater away")), FIRST, LAST
+    )
+    assert line.kind == "match"
+
+
+def test_a_bye_week_is_said_for_its_seven_days_and_moves_no_match_day() -> None:
+    bye, match = date(1997, 10, 13), date(1997, 10, 11)
+    assert day_label(bye, [match], [bye]) == "MD+2, bye week"
+    assert day_label(bye + timedelta(days=6), [match], [bye]) == "bye week"
+    assert day_label(bye + timedelta(days=7), [match], [bye]) == ""
+    assert day_label(match, [match], [bye]) == "MD"
 
 
 def test_what_lies_outside_the_asked_days_is_left_out() -> None:
