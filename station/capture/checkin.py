@@ -15,7 +15,7 @@ from typing import Protocol
 from station.squad.athletes import Athlete
 from station.squad.checkins import HIGHEST, ITEM_KEYS, LOWEST, CheckIn, CheckInKind, Pain
 from station.store import checkins
-from station.store.nearby import take_over
+from station.store.nearby import signature, take_over
 from station.store.record import Record
 
 TIME_OUT_S = 30.0
@@ -47,11 +47,17 @@ class RecordBook:
 
     def __init__(self, record: Record) -> None:
         self._record = record
+        self._seen: tuple[object, ...] = ()
         self.refresh()
 
-    def refresh(self) -> None:
-        """Take the roster over from this machine's other records."""
-        take_over(self._record)
+    def refresh(self) -> bool:
+        """Take over from this machine's other records the roster, and who has checked in; whether anything is new."""
+        seen = signature(self._record.database.folder)
+        if seen == self._seen:
+            return False
+        taken = take_over(self._record)
+        self._seen = signature(self._record.database.folder)
+        return taken > 0
 
     def people(self) -> Sequence[Athlete]:
         """Who can check in, by name."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from station.screens.theme import ScreenGeometry
 
-ROSTER_EVERY_MS = 60_000
+OTHERS_EVERY_MS = 3000
 
 
 def run_check_in(name: str, data: Path | None, look: Look) -> None:
@@ -39,9 +39,9 @@ def run_check_in(name: str, data: Path | None, look: Look) -> None:
             from station.screens.kiosk_window import KioskWindow
 
             window = KioskWindow(book, look.theme, screen)
-            roster = QTimer(window, interval=ROSTER_EVERY_MS)
-            roster.timeout.connect(book.refresh)
-            roster.start()
+            others = QTimer(window, interval=OTHERS_EVERY_MS)
+            others.timeout.connect(lambda: window.look_again(book.refresh))
+            others.start()
             return window
 
         with chores_beside(record.database.folder, Role.RACK, lambda: catch_up(record)):

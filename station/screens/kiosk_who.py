@@ -74,6 +74,11 @@ class KioskWho(Painted):
             self.typed.emit(number)
         self.update()
 
+    @property
+    def typing(self) -> bool:
+        """A number has been begun."""
+        return bool(self._number)
+
     def words(self) -> str:
         """The line at the top."""
         return self._words or (f"Number {self._number}, then Enter" if self._number else "Who are you?")

@@ -172,6 +172,11 @@ class KioskWindow(PageWindow):
 
     # -- time and pages --------------------------------------------------------------------------------------------
 
+    def look_again(self, refresh: Callable[[], bool]) -> None:
+        """While nobody stands here: who has joined, and who has answered at another screen meanwhile."""
+        if self.desk.step is Step.WHO and self.who.isVisibleTo(self) and not self.who.typing and refresh():
+            self.show_step()
+
     def tick(self, now_s: float | None = None) -> None:
         """Time passes: an abandoned form is forgotten."""
         if self.desk.tick(_now() if now_s is None else now_s, self._today()):
