@@ -32,6 +32,7 @@ validation: set-up      ## accuracy figures over many simulated sets: table and 
 screens: set-up         ## pictures of every screen in every state under demo-output/screens/
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m tests.screens.day_pictures demo-output/screens
+	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m tests.screens.review_pictures demo-output/screens
 
 torture: set-up         ## sensor killed 100 times, station killed 500 times, a failing PostgreSQL: none lost (half an hour)
 	@RECONNECTS=100 $(VENV_PYTHON) -m pytest tests/radio/test_torture.py

@@ -65,21 +65,21 @@ def lift_with_raw(record: Record, athlete_id: str | None = "long", slower_m_s: f
     file = journal.finish()
     assert file is not None
     record.add_raw_file(set_id, file.file, file.samples, file.sha256)
-    for rep in reps_of(record.database.folder, file.file, file.sha256):
+    for rep in found_in(record.database.folder, file.file, file.sha256):
         record.add_rep(set_id, _slower(rep, slower_m_s))
     record.end_set(set_id, "racked")
     return set_id
 
 
-@functools.cache
-def _found(file: str, folder: Path, sha256: str) -> tuple[NewRep, ...]:
-    kept = KeptSet("", DAY, LIFT, 95.0, file, sha256, None, None, None, "", ())
-    return see_again(folder, kept).reps
+_found: dict[str, tuple[NewRep, ...]] = {}
 
 
-def reps_of(folder: Path, file: str, sha256: str) -> tuple[NewRep, ...]:
-    """What the engine finds in a kept file."""
-    return _found(file, folder, sha256)
+def found_in(folder: Path, file: str, sha256: str) -> tuple[NewRep, ...]:
+    """What the engine finds in a kept file; the same samples are measured once."""
+    if sha256 not in _found:
+        kept = KeptSet("", DAY, LIFT, 95.0, file, sha256, None, None, None, "", ())
+        _found[sha256] = see_again(folder, kept).reps
+    return _found[sha256]
 
 
 def _slower(rep: NewRep, by_m_s: float) -> NewRep:

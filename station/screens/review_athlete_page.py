@@ -118,7 +118,7 @@ class ReviewAthletePage(QWidget):
         for n, plot in enumerate((self.speeds, self.maxima, self.jumps)):
             plot.setGeometry(0, top + n * each, left - gap, each)
         right, room = self.width() - left, self.height() - top
-        words = min(round(11.0 * metrics.line_px(TextSize.COACH)), round(0.55 * room))
+        words = min(round(14.0 * metrics.line_px(TextSize.COACH)), round(0.6 * room))
         self.lines.setGeometry(left, top, right, room - words)
         self.words.setGeometry(left, self.height() - words, right, words)
 

@@ -6,7 +6,7 @@ from collections import OrderedDict
 from collections.abc import Iterable
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, QTimer, Signal
 
 from station.capture.rack_view import Unit
 from station.capture.review_log import LogLine
@@ -16,6 +16,7 @@ from station.store.session_log import PAGE_SETS, LogIndex
 Index = QModelIndex | QPersistentModelIndex
 NOWHERE = QModelIndex()
 MOST_PAGES = 40
+RESTS_MS = 40
 NOT_READ_YET = "…"
 COLUMNS = ("Day", "Time", "Athlete", "Lift", "Load", "Set", "Reps", "Best m/s", "Loss", "Rack", "Look at")
 RIGHT = {"Load", "Reps", "Best m/s", "Loss"}
@@ -63,6 +64,8 @@ class LogModel(QAbstractTableModel):
         self._on_its_way: int | None = None
         self._next: int | None = None
         self._stale: set[int] = set()
+        self._rests = QTimer(self, singleShot=True, interval=RESTS_MS)
+        self._rests.timeout.connect(self._ask_now)
         self._cells: dict[int, tuple[str, ...]] = {}  # by row, of what was painted of the pages that are here
 
     # -- what it holds ---------------------------------------------------------------------------------------------
@@ -77,6 +80,7 @@ class LogModel(QAbstractTableModel):
             self.beginResetModel()
         self.index_shown = index
         self._on_its_way = self._next = None
+        self._rests.stop()
         if same:  # what is shown stays until its page has come again
             self._stale = set(self._pages)
             self._ask_for_stale()
@@ -102,7 +106,7 @@ class LogModel(QAbstractTableModel):
             self.index(first, 0), self.index(first + max(len(lines), 1) - 1, len(COLUMNS) - 1)
         )
         wanted, self._next = self._next, None
-        if wanted is not None and wanted not in self._pages:
+        if wanted is not None and (wanted not in self._pages or wanted in self._stale):
             self._ask(wanted)
         else:
             self._ask_for_stale()
@@ -148,11 +152,18 @@ class LogModel(QAbstractTableModel):
         return None
 
     def _ask(self, page: int) -> None:
+        """Nothing is read while somebody scrolls on: reading would take the time that painting needs."""
+        if page in (self._on_its_way, self._next):
+            return
+        self._next = page
         if self._on_its_way is None:
+            self._rests.start()
+
+    def _ask_now(self) -> None:
+        page, self._next = self._next, None
+        if page is not None and self._on_its_way is None:
             self._on_its_way = page
             self.page_wanted.emit(page)
-        elif page != self._on_its_way:
-            self._next = page
 
     def _ask_for_stale(self) -> None:
         """Pages of before a correction, the one looked at last first."""

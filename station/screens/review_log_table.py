@@ -31,7 +31,7 @@ class LogCells(QStyledItemDelegate):
         self._face = font(look.metrics, TextSize.COACH)
         self._measures = QFontMetricsF(self._face)
         self._ink, self._ground = QColor(look.palette.ink), QColor(look.palette.ground)
-        self._pad = max(look.metrics.gap // 2, 2)
+        self._pad = max(round(0.8 * look.metrics.gap), 2)
         self._elided: dict[tuple[str, int], str] = {}
 
     def paint(

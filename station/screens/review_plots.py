@@ -63,6 +63,7 @@ class ReviewPlot(QWidget):
             axis.setTextPen(palette.ink)
             axis.setStyle(tickFont=face, maxTickLevel=0)
         cap = look.metrics.cap_px(TextSize.COACH)
+        self.plot.getAxis("left").setTickDensity(0.6)
         self.plot.getAxis("left").setWidth(round(3.6 * cap))
         self.plot.getAxis("bottom").setHeight(round(1.9 * cap))
         self.plot.getPlotItem().layout.setContentsMargins(0, round(0.7 * cap), 3 * look.metrics.gap, 0)
@@ -85,7 +86,7 @@ class ReviewPlot(QWidget):
         (left, right), (low, high) = ((min(b[0] for b in own), max(b[1] for b in own)) for own in found)
         self.plot.setXRange(left, right, padding=0.03)
         room = max(high - low, 1e-3)
-        self.plot.setYRange(low - 0.05 * room, high + 0.25 * room, padding=0)
+        self.plot.setYRange(low - 0.05 * room, high + 0.45 * room, padding=0)
 
     def pen(self, *, strong: bool = False, dashed: bool = False) -> object:
         """A line of a curve: the chosen one is thick ink, others thin."""

@@ -38,6 +38,7 @@ class SeasonPlot(ReviewPlot):
         first, last = season.first.toordinal(), season.last.toordinal()
         self.plot.setXRange(first - 2, last + 2, padding=0.01)
         self.plot.setYRange(foot, high + room, padding=0)
+        self.plot.getAxis("left").setTicks(None)
         self.plot.getAxis("bottom").setTicks([_months(season.first, season.last)])
         for day in season.changed:
             self.plot.addItem(self._wall(day.toordinal()))
@@ -90,7 +91,8 @@ class SeasonPlot(ReviewPlot):
     def nothing(self, words: str) -> None:
         """Nothing to show, and why."""
         self.plot.clear()
-        self.plot.getAxis("bottom").setTicks([[]])
+        for side in ("left", "bottom"):
+            self.plot.getAxis(side).setTicks([[]])
         self.say(words)
 
     def _wall(self, at: float) -> object:
@@ -105,6 +107,8 @@ class LinesPlot(ReviewPlot):
         """Paint both, or say why there is none."""
         self.plot.clear()
         shown = [one for one in (season.then, season.now) if one is not None]
+        for side in ("left", "bottom"):
+            self.plot.getAxis(side).setTicks(None if shown else [[]])
         if not shown:
             self.say("no load-velocity line yet")
             return

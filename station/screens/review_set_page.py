@@ -37,7 +37,7 @@ BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY = (
 KEYS = (BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY)
 OTHER_PLOT = "Other plot"
 # Lower plots than this are shown one at a time.
-LEAST_PLOT_MM = 27.0
+LEAST_PLOT_MM = 31.0
 LEAST_TABLE_MM = 110.0
 LEFT_OUT = (2, 3)  # columns of a narrower table
 COLUMNS = ("Rep", "Mean m/s", "Peak m/s", "Range m", "Look at")

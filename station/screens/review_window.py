@@ -237,7 +237,7 @@ class ReviewWindow(PageWindow):
         self.fields.for_the_log(page is self.log)
         if page is self.log:
             self.log.table.setFocus()
-            self._say_chosen()
+        self._say_chosen()
         self._lay_out()
 
     @property
@@ -252,6 +252,8 @@ class ReviewWindow(PageWindow):
             chosen = len(self.log.chosen_rows())
             words = f"{self.index.sets} sets" + (f", {chosen} chosen" if chosen > 1 else "")
             self.head.count(words)
+        else:
+            self.head.count("")
 
     def _search(self) -> None:
         self.show_page(self.log)
