@@ -23,6 +23,7 @@ from station.store.rows import NewRep, SetRow
 from station.store.session_log import MEASURED_AGAIN
 from station.store.set_detail import SetDetail, set_detail
 from station.store.tables import sets
+from station.store.unwell_nearby import OpenUnwell
 
 MOST_LOAD_KG = 600.0
 COMMENT_LENGTH = 1000
@@ -58,6 +59,7 @@ class ReviewDesk:
     def __init__(self, record: Record, now: Callable[[], datetime]) -> None:
         self.record = record
         self.signed = DeskSignIn(record, now)
+        self._now, self._unwell = now, OpenUnwell(record)
         self._steps: list[_Step] = []
         self._seen: tuple[object, ...] = ()
 
@@ -70,6 +72,10 @@ class ReviewDesk:
         take_over(self.record, DESK_TABLES)
         self._seen = signature(self.record.database.folder)
         return True
+
+    def open_unwell(self) -> int:
+        """How many entries of pain or illness are open."""
+        return self._unwell.count(self._now())
 
     # -- what staff do ---------------------------------------------------------------------------------------------
 

@@ -20,6 +20,7 @@ from station.store.nearby import SQUAD_TABLES, signature, take_over
 from station.store.rack_states import hear_machine, newest
 from station.store.record import Record
 from station.store.tables import athletes
+from station.store.unwell_nearby import OpenUnwell
 
 MISSED_AFTER_S = 10.0
 # What the room needs of the other records of its machine: names, who may sign in, and the sets it decides about.
@@ -54,11 +55,12 @@ class RoomLine:
 
 @dataclass(frozen=True, slots=True)
 class RoomView:
-    """All racks, the sensors that belong to none, and whether anybody has begun to lift."""
+    """All racks, the sensors that belong to none, whether anybody has begun to lift, and open pain or illness."""
 
     lines: tuple[RoomLine, ...]
     spares: tuple[SpareSensor, ...]
     begun: bool
+    unwell: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,7 @@ class RoomDesk:
     def __init__(self, record: Record, now: Callable[[], datetime], board: RoomBoard | None = None) -> None:
         self.record, self._now, self._board = record, now, board
         self.sign_in = DeskSignIn(record, now)
+        self._unwell = OpenUnwell(record)
         self._seen: tuple[object, ...] = ()
         self._last: _Decided | None = None
         self._names: dict[str, str] = {}
@@ -104,7 +107,7 @@ class RoomDesk:
         )
         spares = {spare.name: spare for line in lines if line.here for spare in line.report.spares}
         begun = any(line.here and line.report.set_kind for line in lines)
-        return RoomView(lines, tuple(spares.values()), begun)
+        return RoomView(lines, tuple(spares.values()), begun, self._unwell.count(self._now()))
 
     def staff(self) -> list[str]:
         """Who may sign in."""

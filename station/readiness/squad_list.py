@@ -45,8 +45,9 @@ class Entry:
 
     @property
     def unwell(self) -> bool:
-        """An open pain or illness."""
-        return any(r.key.startswith(("pain", "ill")) for r in self.reasons) and self.state != "closed"
+        """Pain or illness was said and nobody has closed it."""
+        said = {key for one in self.athlete.unwell for key in one.unwell_keys}
+        return bool(said - closed_reasons(self.athlete.events))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ def desk_style(look: Look) -> str:
     """A style sheet for combo boxes, lines, tables and scroll areas."""
     p, m = look.palette, look.metrics
     font = f"font-family: '{FAMILY}'; font-weight: 500; font-size: {m.font_px(TextSize.COACH)}px;"
-    field = f"background: {p.surface}; color: {p.ink}; border: {m.hairline}px solid {p.line};"
+    text = f"color: {p.ink}; placeholder-text-color: {p.ink};"  # Qt's own placeholder is half transparent
+    field = f"background: {p.surface}; {text} border: {m.hairline}px solid {p.line};"
     return f"""
         QComboBox, QLineEdit, QDateEdit {{ {font} {field} padding: 0 {m.gap}px;
             min-height: {m.mm(OTHER_CONTROL_MM) - 2 * m.hairline}px; }}

@@ -11,6 +11,7 @@ from station.screens.kiosk_who import SmallButton
 from station.screens.page import in_a_row
 from station.screens.review_fields import fill
 from station.screens.roster_panes import Paragraphs
+from station.screens.squad_wording import count_unwell_words
 from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
 
 NOBODY = "not signed in"
@@ -31,7 +32,7 @@ class ReviewHead(QWidget):
         super().__init__(parent)
         self.look = look
         self.words = Paragraphs(look, self)
-        self._count, self._said = "", ""
+        self._count, self._said, self._unwell = "", "", ""
         self.staff = QComboBox(self)
         self.staff.setAccessibleName("signed in")
         self.staff.view().setMinimumWidth(look.metrics.mm(60.0))
@@ -79,6 +80,11 @@ class ReviewHead(QWidget):
         self._count = words
         self._show()
 
+    def show_unwell(self, count: int) -> None:
+        """How many entries of pain or illness are open: counted on every staff screen."""
+        self._unwell = count_unwell_words(count)
+        self._show()
+
     def say(self, words: str) -> None:
         """What was just done, or why not."""
         self._said = words
@@ -95,7 +101,8 @@ class ReviewHead(QWidget):
         return max(metrics.mm(OTHER_CONTROL_MM), round(2.6 * metrics.line_px(TextSize.COACH)))
 
     def _show(self) -> None:
-        self.words.say(*(part for part in (self._said, self._count) if part))
+        counted = " · ".join(part for part in (self._count, self._unwell) if part)
+        self.words.say(*(part for part in (self._said, counted) if part))
 
     def _chosen(self) -> None:
         pin = self.pin.text()

@@ -10,7 +10,7 @@ from PySide6.QtGui import QCloseEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from station.capture.rack_view import Unit
-from station.capture.review_athlete import AthleteSeason
+from station.capture.athlete_season import AthleteSeason
 from station.capture.review_log import LogAsked, LogChoices
 from station.capture.review_office import ReviewOffice
 from station.capture.review_set import OldBesideNew, SetReview, look_at_raw
@@ -91,6 +91,7 @@ class ReviewWindow(PageWindow):
         """Take over what the racks hold, and read anew what has changed; sign out whoever has left."""
         self.acts.lock_when_idle()
         self.office.desk.ask(lambda desk: desk.look_around(), self._looked, self.acts.failed)
+        self.office.desk.ask(lambda desk: desk.open_unwell(), self.head.show_unwell, self.acts.failed)
 
     def _looked(self, anything: bool) -> None:
         if anything:

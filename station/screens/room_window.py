@@ -22,6 +22,7 @@ from station.screens.room_wording import (
     spare_words,
 )
 from station.screens.roster_panes import Paragraphs
+from station.screens.squad_wording import count_unwell_words
 from station.screens.theme import OTHER_CONTROL_MM, ScreenGeometry, TextSize, ThemeName
 from station.squad.table_text import number_of
 from station.store.errors import StoreError
@@ -112,7 +113,8 @@ class RoomWindow(PageWindow):
         else:
             cells = [(line.report.rack, session_cells(line)) for line in view.lines]
             self.rows.show_rows(SESSION_HEADS, SESSION_SHARES, cells, self._chosen)
-        self.head.say(*(part for part in (head_words(view, check=self.check), self._note) if part))
+        above = f"{head_words(view, check=self.check)} · {count_unwell_words(view.unwell)}"
+        self.head.say(*(part for part in (above, self._note) if part))
         spares = spare_words(view.spares) if self.check else ""
         self.detail.say(*detail_words(self.line()), *([spares] if spares else []))
         for name, button in self.modes.items():

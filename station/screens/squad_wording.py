@@ -35,7 +35,11 @@ def title_words(day: SquadDay) -> str:
 
 def unwell_words(made: SquadList) -> str:
     """Open pain or illness: counted on every staff screen."""
-    n = made.open_unwell
+    return count_unwell_words(made.open_unwell)
+
+
+def count_unwell_words(n: int) -> str:
+    """So many entries of pain or illness are open."""
     return "no open pain or illness" if not n else f"{n} open pain or illness"
 
 

@@ -101,3 +101,9 @@ class CheckIn:
     def unwell(self) -> bool:
         """Pain or illness was said."""
         return bool(self.pains) or self.ill
+
+    @property
+    def unwell_keys(self) -> tuple[str, ...]:
+        """What names pain and illness of this day among the reasons of the staff's list."""
+        pain = (f"pain {self.day}",) if self.pains else ()
+        return (*pain, *((f"ill {self.day}",) if self.ill else ()))

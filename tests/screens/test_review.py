@@ -378,3 +378,12 @@ def test_tab_reaches_every_control_of_the_log(show: Show, qtbot: QtBot) -> None:
         reached.add(window.focusWidget())
         qtbot.keyClick(window.focusWidget(), Qt.Key.Key_Tab)
     assert wanted <= reached
+
+
+def test_open_pain_or_illness_is_counted_here_too(
+    qtbot: QtBot, show: Show, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ReviewDesk, "open_unwell", lambda _desk: 2)
+    window = show()
+    qtbot.waitUntil(lambda: "2 open pain or illness" in window.head.words.lines[-1])
+    assert window.head.words.lines[-1].startswith(f"{window.index.sets if window.index else 0} sets")

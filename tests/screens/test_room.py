@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -135,6 +136,11 @@ def test_keys_alone_choose_a_rack_and_change_the_load(
     QTest.keyClicks(window.load, "heavy")
     QTest.keyClick(window.load, Qt.Key.Key_Return)
     assert "is not a number" in window.head.lines[1]
+
+
+def test_open_pain_or_illness_is_counted_here_too(show: Show, desk: ToldDesk) -> None:
+    desk.shown = replace(ROOM, unwell=2)
+    assert show().head.lines[0].endswith("3 suggestions wait · 2 open pain or illness")
 
 
 def test_an_empty_room_says_what_to_do(show: Show, desk: ToldDesk) -> None:
