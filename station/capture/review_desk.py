@@ -20,7 +20,7 @@ from station.store.nearby import DESK_TABLES, signature, take_over
 from station.store.record import Record
 from station.store.review_record import Change, newest_corrections, rows_measured_again, write_changes
 from station.store.rows import NewRep, SetRow
-from station.store.session_log import MEASURED_AGAIN
+from station.store.effective import MEASURED_AGAIN
 from station.store.set_detail import SetDetail, set_detail
 from station.store.tables import sets
 from station.store.unwell_nearby import OpenUnwell

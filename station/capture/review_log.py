@@ -15,10 +15,10 @@ from station.readiness.plates import KG_PER_LB
 from station.squad.athletes import Athlete
 from station.squad.lifts import LIFTS
 from station.store import roster, staff_list
+from station.store.effective import MEASURED_AGAIN
 from station.store.log_filter import LogFilter, Word
 from station.store.record import Record
 from station.store.session_log import (
-    MEASURED_AGAIN,
     LogIndex,
     LogRow,
     known_lifts,

@@ -18,10 +18,11 @@ from station.capture.review_log import LogLine, log_line, named, people
 from station.capture.see_again import SeenAgain, see_again
 from station.readiness.plates import load_words
 from station.squad.athletes import Athlete
+from station.store.effective import MEASURED_AGAIN
 from station.store.raw_near import NearRaw, near_raw
 from station.store.record import Record
 from station.store.rows import NewRep, RepRow
-from station.store.session_log import MEASURED_AGAIN, log_rows
+from station.store.session_log import log_rows
 from station.store.set_detail import Corrected, SetDetail, set_detail
 
 _NONE: FloatArray = np.empty(0)

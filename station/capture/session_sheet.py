@@ -13,22 +13,21 @@ from datetime import date, timedelta
 
 from sqlalchemy import Connection, select
 
+from station.capture.squad_prior import SquadPriors
 from station.readiness.history import usual_warmup_load, warmup_sets, without_other_depths
-from station.readiness.prior import SquadPrior, squad_prior
-from station.readiness.results import UsualRange, Verdict
+from station.readiness.results import TodayAssessed, UsualRange, Verdict
 from station.readiness.today import TodayInputs, assess
-from station.readiness.usual import NO_SQUAD, usual_for_day, warmup_series
+from station.readiness.usual import usual_for_day
 from station.squad.calendar import like_day, match_day_label
 from station.squad.errors import UnknownLift
 from station.squad.lifts import lift_named
 from station.squad.sets import SetObservation
 from station.store import effective, roster
+from station.store.rack_things import newest_targets
 from station.store.record import Record
 from station.store.rows import RepRow, SetRow
-from station.store.squad_reading import all_observations
 from station.store.tables import decisions
 
-PRIOR_FROM = timedelta(days=240)
 NOBODY = "nobody named"
 
 
@@ -42,6 +41,7 @@ class PrintedLift:
         usual: usual range at that load on that day; None without earlier sets.
         verdict, difference_m_s: the warm-up set beside it; None: not done, or not counted.
         decided: what was suggested and decided, in sentences.
+        one_rm_kg: the maximum estimated from this session, with its 80 % interval: low, middle, high.
     """
 
     lift: str
@@ -51,6 +51,7 @@ class PrintedLift:
     verdict: Verdict | None
     difference_m_s: float | None
     decided: tuple[str, ...]
+    one_rm_kg: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,15 +73,18 @@ class SessionSheet:
     athletes: tuple[PrintedAthlete, ...]
 
 
-def session_sheet(record: Record, day: date, athlete_id: str | None = None) -> SessionSheet:
+def session_sheet(
+    record: Record, day: date, athlete_id: str | None = None, priors: SquadPriors | None = None
+) -> SessionSheet:
     """What was lifted on a day.
 
     Args:
         athlete_id: of this athlete alone; None: of everybody.
+        priors: kept from an earlier look; None: learned now.
     """
     with record.database.read() as connection:
         rows = [r for r in effective.sets_on(connection, day) if athlete_id in (None, r.athlete_id)]
-        known = _Known(connection, day)
+        known = _Known(connection, day, priors or SquadPriors())
         theirs: dict[str | None, list[SetRow]] = defaultdict(list)
         for row in rows:
             theirs[row.athlete_id].append(row)
@@ -93,15 +97,15 @@ def session_sheet(record: Record, day: date, athlete_id: str | None = None) -> S
 class _Known:
     """What the record knew on that day."""
 
-    def __init__(self, connection: Connection, day: date) -> None:
+    def __init__(self, connection: Connection, day: date, priors: SquadPriors) -> None:
         self._connection, self._day = connection, day
         self.matches = roster.match_dates(connection)
         self._played = roster.played_days(connection)
         self._names = {line.athlete.athlete_id: line.athlete.name for line in roster.roster(connection, day)}
         plans = roster.plans_on(connection, day)
         self._plans = {(p["athlete_id"], p["lift"]): p["warmup_load_kg"] for p in plans}
-        self._squad = [s for s in all_observations(connection, day - PRIOR_FROM) if s.day < day and s.counts]
-        self._priors: dict[str, SquadPrior] = {}
+        self._priors = priors
+        self._own_1rm = newest_targets(connection)
 
     def printed(self, athlete_id: str | None, rows: Sequence[SetRow]) -> list[PrintedAthlete]:
         """One athlete's sessions of the day."""
@@ -117,7 +121,7 @@ class _Known:
         ]
 
     def _lift(self, athlete_id: str | None, session: int, lift: str, rows: Sequence[SetRow]) -> PrintedLift:
-        sets = tuple((row, tuple(effective.reps_of(self._connection, row.set_id))) for row in rows)
+        sets = tuple((row, tuple(effective.reps_that_hold(self._connection, row.set_id))) for row in rows)
         decided = self._decided([row.set_id for row in rows])
         if athlete_id is None:
             return PrintedLift(lift, sets, None, None, None, None, decided)
@@ -127,8 +131,11 @@ class _Known:
             return PrintedLift(lift, sets, None, None, None, None, decided)
         earlier = [s for s in seen if (s.day, s.session) < (self._day, session)]
         now = [s for s in seen if (s.day, s.session) == (self._day, session)]
-        usual, verdict, difference = self._judged(lift, load, earlier, now)
-        return PrintedLift(lift, sets, load, usual, verdict, difference, decided)
+        usual, assessed = self._judged(athlete_id, lift, load, earlier, now)
+        if assessed is None:
+            return PrintedLift(lift, sets, load, usual, None, None, decided)
+        difference = assessed.mean_velocity_m_s - assessed.usual.expected_m_s
+        return PrintedLift(lift, sets, load, usual, assessed.verdict, difference, decided, _maximum(assessed))
 
     def _seen(self, athlete_id: str, lift: str) -> list[SetObservation]:
         played = self._played.get(athlete_id)
@@ -139,36 +146,27 @@ class _Known:
         ]
 
     def _judged(
-        self, lift: str, load: float, earlier: Sequence[SetObservation], now: Sequence[SetObservation]
-    ) -> tuple[UsualRange | None, Verdict | None, float | None]:
+        self,
+        athlete_id: str,
+        lift: str,
+        load: float,
+        earlier: Sequence[SetObservation],
+        now: Sequence[SetObservation],
+    ) -> tuple[UsualRange | None, TodayAssessed | None]:
         done = [s for s in warmup_sets(now, load) if s.counts]
-        prior = self._prior(lift)
-        if not done:
-            usual = usual_for_day(earlier, load, self._day, prior) if earlier else None
-            return usual, None, None
+        prior = self._priors.prior(self._connection, lift, self._day, self._plans)
         try:
-            known = lift_named(lift)
+            known = lift_named(lift) if done else None
         except UnknownLift:
-            return usual_for_day(earlier, load, self._day, prior), None, None
-        found = assess(TodayInputs(known, load, earlier, done[0], prior, [s for s in now if s.counts]))
-        return found.usual, found.verdict, found.mean_velocity_m_s - found.usual.expected_m_s
-
-    def _prior(self, lift: str) -> SquadPrior:
-        """The squad's experience with a lift before that day."""
-        if lift not in self._priors:
-            squad: dict[str, list[SetObservation]] = defaultdict(list)
-            for one in self._squad:
-                if one.lift == lift:
-                    squad[one.athlete_id].append(one)
-            loads = {
-                key: self._plans.get((key, lift)) or usual_warmup_load(own, self._day)
-                for key, own in squad.items()
-            }
-            series = [
-                warmup_series(own, load, self._day) for key, own in squad.items() if (load := loads[key])
-            ]
-            self._priors[lift] = squad_prior(series) if series else NO_SQUAD
-        return self._priors[lift]
+            known = None
+        if known is None:
+            found = usual_for_day(earlier, load, self._day, prior) if earlier or done else None
+            return found, None
+        target = self._own_1rm.get((athlete_id, lift))
+        own_1rm_m_s = target.velocity_at_1rm_m_s if target is not None else None
+        ramp = [s for s in now if s.counts]
+        assessed = assess(TodayInputs(known, load, earlier, done[0], prior, ramp, own_1rm_m_s))
+        return assessed.usual, assessed
 
     def _decided(self, set_ids: Sequence[str]) -> tuple[str, ...]:
         d = decisions.c
@@ -180,3 +178,8 @@ class _Known:
                 f"{row.sentence} Decided: {row.decision}{load} ({row.staff or 'nobody signed in'}).".strip()
             )
         return tuple(said)
+
+
+def _maximum(found: TodayAssessed) -> tuple[float, float, float] | None:
+    low, middle, high = found.today_1rm_low_kg, found.today_1rm_kg, found.today_1rm_high_kg
+    return None if low is None or middle is None or high is None else (low, middle, high)

@@ -37,9 +37,12 @@ WORDS = {
     "load_holds": "Days on which no load was suggested",
     "check_in_marks": "Days with a check-in",
     "badges": "Badges",
+    "comments": "What staff wrote about sets",
+    "decisions": "What was suggested, and decided",
+    "corrections": "Corrections of sets, reps and jumps",
     "entry_events": "What staff noted about entries on the day's list",
 }
-_NOT_FOR_READERS = ("id", "athlete_id", "born_at", "rack")
+_NOT_FOR_READERS = ("id", "athlete_id", "set_id", "target_id", "born_at", "rack")
 
 
 def print_own_copy(copy: OwnCopy, file: Path) -> Path:
@@ -100,6 +103,7 @@ def _set(found: tuple[SetRow, tuple[RepRow, ...]]) -> tuple[str, ...]:
 
 def _rep(rep: RepRow) -> str:
     words = f"{rep.mean_velocity_m_s:.2f}" if rep.mean_velocity_m_s is not None else rep.status
+    words += " (measured again)" if rep.engine_version else ""
     return f"{words} (struck out)" if rep.struck else words
 
 

@@ -6,8 +6,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QComboBox, QWidget
 
+from station.capture.athlete_season import AthleteSeason
 from station.capture.rack_view import Unit
-from station.capture.review_athlete import AthleteSeason
 from station.readiness.plates import KG_PER_LB, load_words
 from station.readiness.season import SeasonTrend
 from station.screens.kiosk_who import SmallButton

@@ -11,8 +11,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from drivers.samples import FloatArray
+from station.capture.athlete_season import AthleteSeason, LineThen
 from station.capture.rack_view import Unit
-from station.capture.review_athlete import AthleteSeason, LineThen
 from station.readiness.plates import KG_PER_LB
 from station.screens.review_plots import ReviewPlot
 from station.screens.theme import Look

@@ -9,8 +9,8 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from station.capture.rack_view import Unit
 from station.capture.athlete_season import AthleteSeason
+from station.capture.rack_view import Unit
 from station.capture.review_log import LogAsked, LogChoices
 from station.capture.review_office import ReviewOffice
 from station.capture.review_set import OldBesideNew, SetReview, look_at_raw

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
+from station.capture.athlete_season import AthleteSeason, LineThen
 from station.capture.rack_view import Unit
-from station.capture.review_athlete import AthleteSeason, LineThen
 from station.readiness.plates import KG_PER_LB, load_words
 from station.readiness.season import SeasonTrend, Trend
 from station.screens.a4_flow import SMALL_PT, TITLE_PT, A4Flow

@@ -13,6 +13,7 @@ from station.readiness.within_set import velocity_loss
 from station.screens.a4_flow import SMALL_PT, TITLE_PT, A4Flow
 from station.screens.own_copy_print import CAUTION
 from station.screens.print_charts import draw_reps
+from station.screens.season_print import NOT_TO_TRY
 from station.screens.squad_wording import stamp
 from station.store.effective import UNCOUNTED_STATUS
 from station.store.rows import RepRow, SetRow
@@ -60,7 +61,7 @@ def _athlete(page: A4Flow, athlete: PrintedAthlete, unit: Unit) -> None:
         rows = [_row(n, row, reps, unit) for n, (row, reps) in enumerate(one.sets, 1)]
         page.table(HEADS, rows, SHARES)
         _chart(page, one, unit)
-        for sentence in one.decided:
+        for sentence in (*_maximum(one, unit), *one.decided):
             page.words(sentence)
 
 
@@ -77,6 +78,13 @@ def verdict_words(one: PrintedLift, unit: Unit) -> str:
     if one.verdict is Verdict.AS_USUAL:
         return f"as usual {at}, {usual}"
     return f"{abs(one.difference_m_s):.2f} m/s {one.verdict} than usual {at}, {usual}"
+
+
+def _maximum(one: PrintedLift, unit: Unit) -> tuple[str, ...]:
+    if one.one_rm_kg is None:
+        return ()
+    low, middle, high = (load_words(round(kg), unit) for kg in one.one_rm_kg)
+    return (f"Estimated 1RM {middle} ({low.split()[0]} to {high}). {NOT_TO_TRY}",)
 
 
 def _row(n: int, row: SetRow, reps: tuple[RepRow, ...], unit: Unit) -> tuple[str, ...]:

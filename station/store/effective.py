@@ -20,6 +20,8 @@ from station.store.tables import corrections, reps, sets
 
 # Reps that do not speak for a set: the fastest of the others is its observation.
 UNCOUNTED_STATUS = ("failed", "not measured", "uncertain")
+# The field of a set's correction that names the later measurement which holds; None: that of the rack.
+MEASURED_AGAIN = "measured_again"
 
 
 class _JsonRows(FunctionElement[Any]):
@@ -180,6 +182,18 @@ def reps_of(connection: Connection, set_id: str) -> list[RepRow]:
     """The reps of one set, in order."""
     query = effective_reps().where(reps.c.set_id == set_id).order_by(reps.c.number, reps.c.id)
     return [rep_row(row) for row in connection.execute(query)]
+
+
+def reps_that_hold(connection: Connection, set_id: str) -> list[RepRow]:
+    """The reps of the measurement that holds, in order: where a later engine's was accepted, its reps alone."""
+    found = reps_of(connection, set_id)
+    if not any(rep.engine_version for rep in found):
+        return found
+    c = corrections.c
+    query = select(c.value).where(c.target_id == set_id, c.field == MEASURED_AGAIN).order_by(c.id.desc())
+    value = connection.execute(query.limit(1)).scalar()
+    holds = (value["to"] if value else None) or ""
+    return [rep for rep in found if rep.engine_version == holds]
 
 
 def reps_of_failed_sets(connection: Connection, set_ids: Sequence[str]) -> dict[str, list[RepRow]]:

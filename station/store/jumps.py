@@ -117,12 +117,16 @@ def _corrections(connection: Connection) -> dict[str, dict[str, Any]]:
 
 
 def jump_days_since(
-    connection: Connection, first_day: date, after: Callable[[str, date], AfterMatch]
+    connection: Connection,
+    first_day: date,
+    after: Callable[[str, date], AfterMatch],
+    whose: str | None = None,
 ) -> dict[str, list[JumpDay]]:
     """Each athlete's days with valid trials, oldest first, as they stand now: sums made by the database.
 
     Args:
         after: what kind of day it was for an athlete.
+        whose: of this athlete alone; None: of everybody.
     """
     corrected = [key for key in _corrections(connection) if key]
     j = jumps.c
@@ -131,9 +135,11 @@ def jump_days_since(
         .where(j.day >= first_day, j.valid, j.id.not_in(corrected))
         .group_by(j.day, j.athlete_id)  # in the order of ix_jumps_sums, which holds all that is asked
     )
+    if whose is not None:
+        query = query.where(j.athlete_id == whose)
     sums = {(r[0], r[1]): (r[2], r[3], r[4]) for r in connection.execute(query).all() if r[0] is not None}
     for trial in trials_since(connection, first_day, only=corrected):
-        if trial.valid and trial.athlete_id is not None:
+        if trial.valid and trial.athlete_id is not None and whose in (None, trial.athlete_id):
             key = (trial.athlete_id, trial.day)
             total, best, count = sums.get(key, (0.0, 0.0, 0))
             sums[key] = (total + trial.height_m, max(best, trial.height_m), count + 1)

@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import ColumnElement, Connection, Select, select
 
 from station.squad.checkins import CheckIn
 from station.squad.jumps import JumpTrial
@@ -23,8 +23,9 @@ from station.store.errors import FolderNotWritable
 from station.store.nearby import DESK_TABLES as DESK_TABLES
 from station.store.nearby import take_from
 from station.store.record import Record
+from station.store.review_tables import comments
 from station.store.rows import RepRow, SetRow
-from station.store.tables import athletes, metadata
+from station.store.tables import athletes, corrections, decisions, metadata, reps, sets
 
 _APART = ("sets", "jumps", "check_ins", "erasures")  # as they stand now, in files of their own words
 
@@ -37,7 +38,8 @@ class OwnCopy:
         name: as of the day.
         sets: each with its reps, corrections included, oldest first.
         jumps, check_ins: oldest first.
-        others: rows of every other table that concerns them, by table, as stored.
+        others: rows of every other table that concerns them, by table, as stored: comments, decisions and corrections
+            of their sets too.
     """
 
     athlete_id: str
@@ -80,7 +82,7 @@ def all_records(root: Path, names: Sequence[str]) -> Iterator[Record]:
 
 def _gathered(connection: Connection, athlete_id: str, name: str, day: date) -> OwnCopy:
     rows = effective.sets_of(connection, athlete_id)
-    trials = jumps.trials_since(connection, date.min)
+    trials = [one for one in jumps.trials_since(connection, date.min) if one.athlete_id == athlete_id]
     answers = checkins.check_ins_since(connection, date.min)
     others = {}
     for table in metadata.sorted_tables:
@@ -88,15 +90,57 @@ def _gathered(connection: Connection, athlete_id: str, name: str, day: date) -> 
         if key is not None and table.name not in _APART:
             found = connection.execute(select(table).where(key == athlete_id)).mappings().all()
             others[table.name] = tuple(dict(row) for row in found)
+    others |= _beside_the_sets(connection, [row.set_id for row in rows], [one.trial_id for one in trials])
     return OwnCopy(
         athlete_id,
         name or (others["athletes"][0]["name"] if others["athletes"] else ""),
         day,
         tuple((row, tuple(effective.reps_of(connection, row.set_id))) for row in rows),
-        tuple(trial for trial in trials if trial.athlete_id == athlete_id),
+        tuple(trials),
         tuple(one for one in answers if one.athlete_id == athlete_id),
         {table: rows for table, rows in others.items() if rows},
     )
+
+
+def _beside_the_sets(
+    connection: Connection, set_ids: Sequence[str], jump_ids: Sequence[str]
+) -> dict[str, tuple[dict[str, Any], ...]]:
+    """What staff wrote about these sets and jumps: comments, decisions, and corrections of them or of their reps.
+
+    Whose a set was before it was moved concerns somebody else, and is left out.
+    """
+    c, d = comments.c, decisions.c
+    own_reps = select(reps.c.id).where(reps.c.set_id.in_(set_ids))
+    own_comments = select(c.id).where(c.set_id.in_(set_ids))
+    target = corrections.c.target_id
+    of_them = target.in_([*set_ids, *jump_ids]) | target.in_(own_reps) | target.in_(own_comments)
+    not_whose = corrections.c.field != "athlete_id"
+    struck = _newest_strikes(connection, target.in_(own_comments))
+    said = _read(connection, _with_day(select(sets.c.day, comments), c.set_id).where(c.set_id.in_(set_ids)))
+    decided = _with_day(select(sets.c.day, decisions), d.set_id).where(d.set_id.in_(set_ids))
+    return {
+        comments.name: tuple(row | {"taken_back": row["id"] in struck} for row in said),
+        decisions.name: _read(connection, decided),
+        corrections.name: _read(
+            connection, select(corrections).where(of_them, not_whose).order_by(corrections.c.id)
+        ),
+    }
+
+
+def _with_day(query: Select[Any], set_id: ColumnElement[Any]) -> Select[Any]:
+    return query.join(sets, sets.c.id == set_id).order_by(set_id)
+
+
+def _read(connection: Connection, query: Select[Any]) -> tuple[dict[str, Any], ...]:
+    return tuple(dict(row) for row in connection.execute(query).mappings())
+
+
+def _newest_strikes(connection: Connection, which: ColumnElement[bool]) -> set[str]:
+    """Of these targets those that are struck now."""
+    c = corrections.c
+    query = select(c.target_id, c.value).where(which, c.field == "struck").order_by(c.id)
+    now = {row.target_id: row.value["to"] for row in connection.execute(query)}
+    return {target for target, struck in now.items() if struck}
 
 
 def write_csv(copy: OwnCopy, folder: Path) -> list[Path]:
@@ -138,6 +182,7 @@ def _rep(row: SetRow, rep: RepRow) -> dict[str, Any]:
         "displacement_m": rep.displacement_m,
         "uncertainty_m_s": rep.uncertainty_m_s,
         "why": rep.why,
+        "measured_by": rep.engine_version,
     }
 
 

@@ -22,13 +22,13 @@ from sqlalchemy import select
 
 from drivers.samples import SampleBlock
 from station.squad.checkins import ITEM_KEYS, SIDED_REGIONS, Pain
+from station.store.effective import MEASURED_AGAIN
 from station.store.erasure import erased_ids
 from station.store.journal import write_part
 from station.store.many_rows import add_together
 from station.store.package_read import Part, batches_of, open_package, rows_of
 from station.store.raw_files import FOLDER
 from station.store.record import Record
-from station.store.session_log import MEASURED_AGAIN
 from station.store.tables import metadata
 
 PLACE = "import"

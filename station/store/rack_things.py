@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import Connection, func, select
 
 from station.store.rack_tables import badges, equipment, lift_targets, staff_pins
 from station.store.record import Record
@@ -61,7 +61,12 @@ def thing_row(thing: Thing) -> Mapping[str, Any]:
 def targets(record: Record) -> dict[tuple[str, str], LiftTarget]:
     """By athlete and lift, the newest."""
     with record.database.read() as connection:
-        rows = connection.execute(select(lift_targets).order_by(lift_targets.c.id)).all()
+        return newest_targets(connection)
+
+
+def newest_targets(connection: Connection) -> dict[tuple[str, str], LiftTarget]:
+    """The same, where a connection is open already."""
+    rows = connection.execute(select(lift_targets).order_by(lift_targets.c.id)).all()
     return {
         (r.athlete_id, r.lift): LiftTarget(r.target_low_m_s, r.target_high_m_s, r.velocity_at_1rm_m_s)
         for r in rows

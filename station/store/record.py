@@ -213,7 +213,7 @@ class Record:
     def reps_of(self, set_id: str) -> list[RepRow]:
         """The reps of one set as they stand now."""
         with self.database.read() as connection:
-            return effective.reps_of(connection, set_id)
+            return effective.reps_that_hold(connection, set_id)
 
     def session_now(self, day: date) -> int:
         """The number of the session a set begun now belongs to."""

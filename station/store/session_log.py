@@ -13,14 +13,13 @@ from typing import Any
 
 from sqlalchemy import Connection, func, select, tuple_
 
-from station.store.effective import UNCOUNTED_STATUS, corrected, effective_sets, set_row
+from station.store.effective import MEASURED_AGAIN, UNCOUNTED_STATUS, corrected, effective_sets, set_row
 from station.store.log_filter import LogFilter, newest_of_field, where
 from station.store.review_tables import comments
 from station.store.rows import SetRow
 from station.store.tables import corrections, reps, sets
 
 PAGE_SETS = 100
-MEASURED_AGAIN = "measured_again"
 Place = tuple[date, str]
 
 

@@ -11,11 +11,10 @@ import numpy as np
 from sqlalchemy import Connection, select
 
 from drivers.samples import FloatArray
-from station.store.effective import effective_reps, effective_sets, rep_row, set_row
+from station.store.effective import MEASURED_AGAIN, effective_reps, effective_sets, rep_row, set_row
 from station.store.log_filter import newest_of_field
 from station.store.review_tables import comments
 from station.store.rows import RepRow, SetRow
-from station.store.session_log import MEASURED_AGAIN
 from station.store.tables import corrections, decisions, reps, sets
 
 

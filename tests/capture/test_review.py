@@ -14,6 +14,9 @@ from station.capture.review_athlete import ReviewAthletes
 from station.capture.review_desk import Done, ReviewDesk, ReviewRefused
 from station.capture.review_log import LogAsked, ReviewLog
 from station.capture.review_set import ReviewSets, look_at_raw
+from station.capture.session_sheet import session_sheet
+from station.capture.squad_prior import SquadPriors
+from station.readiness.prior import SquadPrior
 from station.squad.errors import UnknownLift
 from station.store.rows import NewRep, RepRow
 from tests.review_season import COACH, DAY, LIFT, LIFTED, LONGEST, NOON, a_season, lift_with_raw
@@ -144,6 +147,7 @@ def test_an_accepted_measurement_holds_the_old_stays_and_comes_back(place: Place
     set_id = lift_with_raw(place.record, "athlete-000", slower_m_s=0.05)
     strange = place.sets.open(set_id).reps[2]
     place.desk.strike([strange.rep_id], set_id, True, "caught by the spotter")
+    rows = place.rows("reps")
     then = place.line(set_id).best_m_s
     review = place.sets.open(set_id)
     beside = place.sets.beside(set_id, look_at_raw(review.raw))
@@ -155,12 +159,16 @@ def test_an_accepted_measurement_holds_the_old_stays_and_comes_back(place: Place
     line = place.line(set_id)
     assert (line.best_m_s, line.best_m_s) == (pytest.approx(then + 0.05), beside.best_now_m_s)
     assert (line.reps, "1 struck" in line.marks, "measured again" in line.marks) == (3, True, True)
+    # At the rack and on paper stand the reps that hold; the old ones stay in the record.
+    assert [rep.struck for rep in place.record.reps_of(set_id)] == [False, False, True, False]
+    assert place.rows("reps") == rows + 4
     # Every other reader sees the same: the fastest counted rep is the history's observation.
     newest = place.record.observations("athlete-000", LIFT)[-1]
     assert newest.mean_velocity_m_s == line.best_m_s
     with pytest.raises(ReviewRefused, match="holds already"):
         place.desk.accept(set_id, beside.seen.reps, "")
     place.desk.undo()
+    assert max(rep.mean_velocity_m_s or 0.0 for rep in place.record.reps_of(set_id) if not rep.struck) == then
     assert place.line(set_id).best_m_s == then
     assert "measured again" not in place.line(set_id).marks
     assert [rep.struck for rep in place.sets.open(set_id).reps] == [False, False, True, False]
@@ -240,3 +248,31 @@ def test_the_estimate_of_a_day_is_what_was_known_on_that_day(place: Place) -> No
     for set_id in place.found(athlete_id="athlete-000")[:3]:
         place.record.correct(set_id, "load_kg", 300.0, COACH)  # today's sets, absurdly
     assert place.athletes.season("athlete-000").one_rm[:3] == first_three
+
+
+def test_what_the_squad_teaches_is_learned_again_only_when_an_earlier_set_is_another(place: Place) -> None:
+    priors = SquadPriors()
+
+    def learned() -> SquadPrior:
+        with place.record.database.read() as connection:
+            return priors.prior(connection, LIFT, DAY, {})
+
+    before = learned()
+    lift_with_raw(place.record, "athlete-000")  # today's: no day before is another
+    assert learned() is before
+    earlier = place.found(athlete_id="athlete-000")[-1]
+    place.desk.relabel([earlier], "bench press", "")
+    assert learned() is not before
+
+
+def test_on_paper_an_own_velocity_at_the_maximum_counts_as_at_the_rack(place: Place) -> None:
+    def estimated_kg(velocity_m_s: float) -> float:
+        target = {"athlete_id": "athlete-000", "lift": LIFT, "velocity_at_1rm_m_s": velocity_m_s}
+        place.record.add_rows("lift_targets", [target])
+        (one,) = session_sheet(place.record, DAY, "athlete-000").athletes[0].lifts
+        assert one.one_rm_kg is not None
+        at_the_desk = place.athletes.season("athlete-000").one_rm[-1]
+        assert one.one_rm_kg == pytest.approx((at_the_desk.low_kg, at_the_desk.kg, at_the_desk.high_kg))
+        return one.one_rm_kg[1]
+
+    assert estimated_kg(0.40) < estimated_kg(0.25)

@@ -24,7 +24,8 @@ def root(tmp_path: Path) -> Path:
     with closing(opened(tmp_path / "data", "rack 1")) as rack:
         add_squad(rack)
         everything_about(rack, AINO)
-        lift(rack, BELA, (0.55,))
+        other = lift(rack, BELA, (0.55,))
+        rack.add_rows("comments", [{"set_id": other, "words": "another's set", "staff": "Coach Straten"}])
     return tmp_path / "data"
 
 
@@ -85,13 +86,22 @@ def test_an_own_copy_holds_everything_about_one_and_nothing_about_another(
         "31.0",
         "ice",
         "62.5 kg",
+        "spotter helped",
+        "Use 95 kg",
     ):
         assert words in text
     assert "Birkholz" not in text
+    assert "another's set" not in text
     tables = (root.parent / "copy").glob("*.csv")
     files = {file.stem: list(csv.DictReader(StringIO(file.read_text()))) for file in tables}
     assert [row["mean_velocity_m_s"] for row in files["reps"]] == ["0.7", "0.68"]
     assert [row["load_kg"] for row in files["reps"]] == ["62.5", "62.5"]
+    assert [(row["words"], row["staff"], row["taken_back"]) for row in files["comments"]] == [
+        ("spotter helped", "Coach Straten", "False")
+    ]
+    assert [(row["field"], row["staff"]) for row in files["corrections"]] == [
+        ("load_kg", "Coach Minke Straten")
+    ]
     assert {"jumps", "check_ins", "entry_events", "training_statuses", "athletes"} <= set(files)
     assert BELA not in "".join(file.read_text() for file in (root.parent / "copy").glob("*.csv"))
     assert len(running.sets_on(DAY)) == 2

@@ -17,7 +17,7 @@ import pyarrow.csv as pa_csv
 import pyarrow.json as pa_json
 import pyarrow.parquet as pq
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import station
@@ -360,6 +360,7 @@ words = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), m
 moments = st.datetimes(datetime(1971, 1, 1), datetime(2200, 1, 1), timezones=st.just(UTC))  # noqa: DTZ001
 
 
+@settings(deadline=None)
 @given(load=numbers, why=st.none() | words, at=moments, day=st.dates(date(1971, 1, 1)))
 def test_any_value_comes_back_from_every_kind_of_file(
     tmp_path_factory: pytest.TempPathFactory, load: float, why: str | None, at: datetime, day: date
