@@ -18,7 +18,7 @@ from station.screens.roster_panes import Paragraphs
 from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
 
 LEFT_SHARE = 0.58
-BACK = "Back"
+BACK, PRINT = "Back", "Print season"
 CAUTION = "An estimate is not permission to try it."
 MARKS = "▲ match · dotted: sensor or bar changed · hollow: not counted"
 
@@ -29,10 +29,12 @@ class ReviewAthletePage(QWidget):
     Signals:
         left: back to where one came from.
         lift_wanted: another lift of this athlete.
+        print_wanted: this season on paper.
     """
 
     left = Signal()
     lift_wanted = Signal(str)
+    print_wanted = Signal()
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -40,6 +42,8 @@ class ReviewAthletePage(QWidget):
         self.season: AthleteSeason | None = None
         self.back = SmallButton(BACK, look, self)
         self.back.clicked.connect(self.left)
+        self.print = SmallButton(PRINT, look, self)
+        self.print.clicked.connect(self.print_wanted)
         self.lift = QComboBox(self)
         self.lift.setAccessibleName("lift of the season")
         self.lift.currentIndexChanged.connect(self._lift_chosen)
@@ -111,7 +115,7 @@ class ReviewAthletePage(QWidget):
         """Three plots at the left, line and words at the right."""
         metrics = self.look.metrics
         row, gap = metrics.mm(OTHER_CONTROL_MM), metrics.gap
-        in_a_row([self.back, self.lift, self.head], 0, 0, self.width(), row, gap, last=2.6)
+        in_a_row([self.back, self.lift, self.print, self.head], 0, 0, self.width(), row, gap, last=2.6)
         self.head.setFixedHeight(max(row, round(2.6 * metrics.line_px(TextSize.COACH))))
         top, left = self.head.height() + gap, round(self.width() * LEFT_SHARE)
         each = (self.height() - top) // 3

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from station.capture.review_set import OldBesideNew, PairLine
+from station.capture.review_beside import OldBesideNew, PairLine
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import in_a_row
 from station.screens.roster_panes import Paragraphs

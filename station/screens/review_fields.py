@@ -16,8 +16,8 @@ from station.screens.page import in_a_row
 from station.screens.theme import OTHER_CONTROL_MM, Look
 
 MOVE, NAME_LIFT, CHANGE_LOAD, COMMENT = "Move", "Name lift", "Change load", "Comment"
-OPEN, SEASON = "Open", "Athlete"
-OF_THE_LOG = (OPEN, SEASON)
+OPEN, SEASON, PRINT_DAY = "Open", "Athlete", "Print day"
+OF_THE_LOG = (OPEN, SEASON, PRINT_DAY)
 KEYS = (*OF_THE_LOG, MOVE, NAME_LIFT, CHANGE_LOAD, COMMENT)
 
 

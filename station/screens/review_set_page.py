@@ -24,7 +24,7 @@ from station.screens.roster_panes import Paragraphs
 from station.screens.theme import OTHER_CONTROL_MM, Look, TextSize
 
 LEFT_SHARE = 0.46
-BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY = (
+BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, PRINT, UNSAY = (
     "Back",
     "Newer",
     "Older",
@@ -32,9 +32,10 @@ BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY = (
     "Restore",
     "Measure again",
     "Athlete",
+    "Print session",
     "Withdraw comment",
 )
-KEYS = (BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, UNSAY)
+KEYS = (BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, PRINT, UNSAY)
 OTHER_PLOT = "Other plot"
 # Lower plots than this are shown one at a time.
 LEAST_PLOT_MM = 31.0
@@ -42,6 +43,7 @@ LEAST_TABLE_MM = 110.0
 LEFT_OUT = (2, 3)  # columns of a narrower table
 COLUMNS = ("Rep", "Mean m/s", "Peak m/s", "Range m", "Look at")
 READING_RAW = "Reading the raw samples."
+FETCHING_RAW = "Fetching the raw samples from the shared database."
 
 
 class RepTable(QTableWidget):
@@ -158,13 +160,7 @@ class ReviewSetPage(QWidget):
         review = self.review
         if review is None:
             return
-        why = (
-            review.raw.why_not
-            if review.raw.kept is None
-            else seen.trouble
-            if seen is not None
-            else READING_RAW
-        )
+        why = _on_the_way(review) if seen is None else seen.trouble
         there = seen is not None and not why
         self._raw_there = there
         if there and seen is not None:
@@ -231,6 +227,13 @@ class ReviewSetPage(QWidget):
     def _other_plot(self) -> None:
         self._plot += 1
         self._lay_out()
+
+
+def _on_the_way(review: SetReview) -> str:
+    """Of raw samples that have not been read: why."""
+    if review.raw.kept is not None:
+        return READING_RAW
+    return FETCHING_RAW if review.raw.elsewhere else review.raw.why_not
 
 
 def _cells(rep: RepLine) -> tuple[str, ...]:

@@ -9,21 +9,20 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from station.capture.athlete_season import AthleteSeason
 from station.capture.rack_view import Unit
 from station.capture.review_log import LogAsked, LogChoices
 from station.capture.review_office import ReviewOffice
-from station.capture.review_set import OldBesideNew, SetReview, look_at_raw
-from station.capture.see_again import SeenAgain
 from station.screens.desk_style import review_style
 from station.screens.page import PageWindow
 from station.screens.review_acts import CHOOSE_SETS, ReviewActs
 from station.screens.review_athlete_page import ReviewAthletePage
 from station.screens.review_compare import ReviewCompare
-from station.screens.review_fields import OF_THE_LOG, OPEN, CorrectionFields
+from station.screens.review_fields import OF_THE_LOG, OPEN, PRINT_DAY, CorrectionFields
 from station.screens.review_head import ReviewHead
 from station.screens.review_log_page import ReviewLogPage
-from station.screens.review_set_page import AFTER, AGAIN, ATHLETE, BACK, BEFORE, ReviewSetPage
+from station.screens.review_prints import ReviewPrints
+from station.screens.review_reading import ReviewReading
+from station.screens.review_set_page import AFTER, AGAIN, ATHLETE, BACK, BEFORE, PRINT, ReviewSetPage
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.store.record import Record
 from station.store.session_log import LogIndex
@@ -47,9 +46,9 @@ class ReviewWindow(PageWindow):
         super().__init__(theme, screen)
         self._woken.connect(self._drain, Qt.ConnectionType.QueuedConnection)
         self.office = ReviewOffice(record, now, self._woken.emit)
+        self.folder, self.now = record.database.folder, now
         self.index: LogIndex | None = None
         self.unit: Unit = "kg"
-        self._set_id = ""
         self.head = ReviewHead(self.look, self)
         self.pages = QStackedWidget(self)
         self.log, self.set = ReviewLogPage(self.look), ReviewSetPage(self.look)
@@ -57,7 +56,7 @@ class ReviewWindow(PageWindow):
         for page in (self.log, self.set, self.compare, self.athlete):
             self.pages.addWidget(page)
         self.fields = CorrectionFields(self.look, self)
-        self.acts = ReviewActs(self)
+        self.acts, self.reading, self.prints = ReviewActs(self), ReviewReading(self), ReviewPrints(self)
         self.setStyleSheet(review_style(self.look))
         self._connect()
         self._timer = QTimer(self, interval=LOOK_EVERY_MS)
@@ -80,8 +79,9 @@ class ReviewWindow(PageWindow):
         self.fields.wanted.connect(self._of_the_fields)
         self.compare.accepted.connect(self.acts.accept)
         self.compare.left.connect(lambda: self.show_page(self.set))
-        self.athlete.left.connect(lambda: self.show_page(self.set if self._set_id else self.log))
+        self.athlete.left.connect(lambda: self.show_page(self.set if self.reading.set_id else self.log))
         self.athlete.lift_wanted.connect(self._other_lift)
+        self.athlete.print_wanted.connect(self.prints.season)
         for key, act in (("Ctrl+Z", self.acts.undo), ("Ctrl+F", self._search), ("F5", self.look_again)):
             QShortcut(QKeySequence(key), self).activated.connect(act)
 
@@ -101,8 +101,8 @@ class ReviewWindow(PageWindow):
         """Everything that is shown, as the record has it now."""
         self.office.reader.ask(lambda reader: reader.log.choices(), self._show_choices, self.acts.failed)
         self.ask_log(self.log.wanted())
-        if self._set_id:
-            self._read_set()
+        if self.reading.set_id:
+            self.reading.read_set()
 
     def ask_log(self, asked: LogAsked) -> None:
         """Other sets."""
@@ -127,45 +127,29 @@ class ReviewWindow(PageWindow):
         self.log.show_choices(choices)
         self.fields.show_choices(choices)
 
-    # -- one set ---------------------------------------------------------------------------------------------------
+    # -- one set, one athlete ----------------------------------------------------------------------------------------
 
     def open_set(self, set_id: str) -> None:
         """Show this set, then its raw samples."""
-        self._set_id = set_id
-        self._read_set(lambda review: self._show_opened(review))
+        self.reading.open_set(set_id)
 
-    def _read_set(self, then: Callable[[SetReview], None] | None = None) -> None:
-        set_id, unit = self._set_id, self.unit
-
-        def show(review: SetReview) -> None:
-            if set_id == self._set_id:
-                self.set.show_set(review, unit)
-                if then is not None:
-                    then(review)
-
-        self.office.reader.ask(lambda reader: reader.sets.open(set_id, unit), show, self.acts.failed)
-
-    def _show_opened(self, review: SetReview) -> None:
-        self.show_page(self.set)
-        self.set.reps.setFocus()
-
-        def show(seen: SeenAgain) -> None:
-            if self._set_id == review.line.set_id:
-                self.set.show_raw(seen)
-
-        if review.raw.kept is not None:
-            self.office.aside.ask(lambda _nothing: look_at_raw(review.raw), show, self.acts.failed)
+    def open_athlete(self, athlete_id: str, lift: str | None = None) -> None:
+        """Show this athlete's season."""
+        self.reading.open_athlete(athlete_id, lift)
 
     def _of_the_set(self, key: str) -> None:
         if key == BACK:
-            self._set_id = ""
+            self.reading.set_id = ""
             self.show_page(self.log)
         elif key in (BEFORE, AFTER):
-            other = self.log.neighbour(self._set_id, -1 if key == BEFORE else 1)
+            other = self.log.neighbour(self.reading.set_id, -1 if key == BEFORE else 1)
             if other is not None:
                 self.open_set(other)
         elif key == AGAIN:
-            self._measure_again()
+            self.reading.measure_again()
+        elif key == PRINT:
+            if self.set.review is not None:
+                self.prints.session(self.set.review.line, alone=True)
         elif key == ATHLETE:
             line = self.set.review.line if self.set.review is not None else None
             if line is not None and line.athlete_id is not None:
@@ -181,49 +165,12 @@ class ReviewWindow(PageWindow):
             self.head.say(CHOOSE_SETS)
         elif key == OPEN:
             self.open_set(line.set_id)
+        elif key == PRINT_DAY:
+            self.prints.session(line, alone=False)
         elif line.athlete_id is None:
             self.head.say("Nobody is named: move the set to its athlete first.")
         else:
             self.open_athlete(line.athlete_id, line.lift)
-
-    def _measure_again(self) -> None:
-        review = self.set.review
-        if review is None:
-            return
-        self.head.say("Measuring again with today's engine.")
-
-        def beside(seen: SeenAgain) -> None:
-            self.office.reader.ask(
-                lambda reader: reader.sets.beside(review.line.set_id, seen),
-                self._show_beside,
-                self.acts.failed,
-            )
-
-        self.office.aside.ask(lambda _nothing: look_at_raw(review.raw), beside, self.acts.failed)
-
-    def _show_beside(self, beside: OldBesideNew) -> None:
-        if beside.set_id == self._set_id:
-            self.head.say("")
-            self.show_page(self.compare)
-            self.compare.show_beside(beside)
-
-    # -- one athlete -----------------------------------------------------------------------------------------------
-
-    def open_athlete(self, athlete_id: str, lift: str | None = None) -> None:
-        """Show this athlete's season."""
-        unit = self.unit
-        self.head.say("Reading the season.")
-
-        def show(season: AthleteSeason) -> None:
-            self.head.say("")
-            self.athlete.show_season(season, unit)
-            if self.pages.currentWidget() is not self.athlete:
-                self.show_page(self.athlete)
-                self.athlete.lift.setFocus()
-
-        self.office.reader.ask(
-            lambda reader: reader.athletes.season(athlete_id, lift), show, self.acts.failed
-        )
 
     def _other_lift(self, lift: str) -> None:
         if self.athlete.season is not None and lift:
@@ -244,7 +191,7 @@ class ReviewWindow(PageWindow):
     @property
     def open_set_id(self) -> str:
         """The set that is open, or ""."""
-        return self._set_id
+        return self.reading.set_id
 
     def _say_chosen(self) -> None:
         if self.index is None:
@@ -266,8 +213,8 @@ class ReviewWindow(PageWindow):
         self.head.show_unit(self.unit)
         self.log.show_unit(self.unit)
         self.fields.show_unit(self.unit)
-        if self._set_id:
-            self._read_set()
+        if self.reading.set_id:
+            self.reading.read_set()
         if self.athlete.season is not None:
             self.athlete.show_season(self.athlete.season, self.unit)
 

@@ -22,6 +22,8 @@ from station.store.kept_raw import KeptSet
 from station.store.nearby import neighbours
 from station.store.raw_files import FOLDER, KEPT_FOR
 from station.store.raw_shared import fetch_set
+from station.store.shared_setting import url_for
+from station.store.sharing import Role
 from station.store.tables import raw_files, sets
 
 
@@ -31,18 +33,23 @@ class NearRaw:
 
     Attributes:
         kept: None where they cannot be read; `why_not` then says it in a sentence.
+        elsewhere: they may lie in the shared database, from where `fetch_set` brings them.
     """
 
     folder: Path | None
     kept: KeptSet | None
     why_not: str = ""
+    elsewhere: bool = False
 
 
-def near_raw(connection: Connection, folder: Path, set_id: str, today: date) -> NearRaw:
-    """Look for the raw samples of a set in this record and in those beside it.
+def near_raw(
+    connection: Connection, folder: Path, set_id: str, today: date, *, fetch: bool = True
+) -> NearRaw:
+    """Look for the raw samples of a set in this record and in those beside it, then in the shared database.
 
     Args:
         folder: this record's own.
+        fetch: False: the shared database is not asked, which may take seconds; `elsewhere` says whether it can be.
     """
     row = connection.execute(effective_sets().where(sets.c.id == set_id)).first()
     if row is None:
@@ -55,6 +62,9 @@ def near_raw(connection: Connection, folder: Path, set_id: str, today: date) -> 
     file, sha256 = named
     homes = [folder, *(beside.parent for beside in neighbours(folder))]
     home = next((one for one in homes if (one / FOLDER / file).exists()), None)
+    if home is None and not fetch:
+        elsewhere = now.day >= today - KEPT_FOR and url_for(folder.parent, Role.STAFF) is not None
+        return NearRaw(None, None, _gone(now.day, now.rack, today), elsewhere)
     if home is None:
         try:
             home = folder if fetch_set(folder, set_id) else None

@@ -7,18 +7,21 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from shutil import copytree
 
+import pypdf
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QTableView, QWidget
 from pytestqt.qtbot import QtBot
 
+from station.capture import review_set
 from station.capture.review_desk import ReviewDesk
 from station.capture.review_log import LogLine
-from station.screens.review_fields import CHANGE_LOAD, COMMENT, MOVE
+from station.screens.review_fields import CHANGE_LOAD, COMMENT, MOVE, PRINT_DAY
 from station.screens.review_log_model import MOST_PAGES, NOT_READ_YET, LogModel
-from station.screens.review_set_page import AGAIN, ATHLETE, STRIKE
+from station.screens.review_set_page import AFTER, AGAIN, ATHLETE, BEFORE, FETCHING_RAW, PRINT, STRIKE
 from station.screens.review_window import ReviewWindow
 from station.screens.theme import ScreenGeometry, ThemeName
+from station.store import raw_near
 from station.store.log_filter import LogFilter
 from station.store.record import Record
 from station.store.session_log import PAGE_SETS, LogIndex
@@ -387,3 +390,55 @@ def test_open_pain_or_illness_is_counted_here_too(
     window = show()
     qtbot.waitUntil(lambda: "2 open pain or illness" in window.head.words.lines[-1])
     assert window.head.words.lines[-1].startswith(f"{window.index.sets if window.index else 0} sets")
+
+
+def printed(folder: Path, name: str) -> str:
+    """The words of a PDF that the review wrote."""
+    with pypdf.PdfReader(folder / "prints" / name) as reader:
+        return " ".join(" ".join(page.extract_text().split()) for page in reader.pages)
+
+
+def test_a_session_and_a_season_are_printed_with_keys(qtbot: QtBot, show: Show) -> None:
+    window = show()
+    athlete, other = line(window, 0).athlete.split(" (")[0], "athlete-000"
+    qtbot.keyClick(window.fields.keys[PRINT_DAY], Qt.Key.Key_Space)
+    qtbot.waitUntil(lambda: "Printed to" in window.head.said)
+    day = printed(window.folder, f"session-{DAY}.pdf")
+    assert "Session of 14 October 2026" in day
+    assert "Ottokar" in day
+    open_first(qtbot, window)
+    qtbot.keyClick(window.set.keys[PRINT], Qt.Key.Key_Space)
+    qtbot.waitUntil(lambda: f"session-{DAY}-long.pdf" in window.head.said)
+    assert "1 athlete;" in printed(window.folder, f"session-{DAY}-long.pdf")
+    window.open_athlete(other)
+    qtbot.waitUntil(lambda: window.athlete.season is not None)
+    qtbot.keyClick(window.athlete.print, Qt.Key.Key_Space)
+    season = printed(window.folder, f"season-{DAY}-{other}-{LIFT.replace(' ', '-')}.pdf")
+    assert "Warm-up speed at 60 kg" in season
+    assert athlete not in season
+
+
+def test_a_set_is_open_before_its_raw_samples_have_come_from_the_shared_database(
+    qtbot: QtBot, show: Show, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window, go_on = show(), threading.Event()
+    (kept,) = (window.folder / "raw").glob(f"*{line(window, 0).set_id}*")
+    elsewhere = kept.rename(window.folder / "at the rack")
+
+    def fetch(folder: Path, _set_id: str) -> int:
+        assert go_on.wait(30)
+        elsewhere.rename(folder / "raw" / kept.name)
+        return 1
+
+    monkeypatch.setattr(raw_near, "url_for", lambda *_: "postgresql://nowhere")
+    monkeypatch.setattr(review_set, "fetch_set", fetch)
+    open_first(qtbot, window)
+    qtbot.waitUntil(lambda: FETCHING_RAW in window.set.link.accessibleName())
+    assert not window.set.keys[AGAIN].isEnabled()
+    qtbot.keyClick(window.set.keys[AFTER], Qt.Key.Key_Space)  # others can be looked at meanwhile
+    qtbot.waitUntil(lambda: window.open_set_id == line(window, 1).set_id)
+    qtbot.keyClick(window.set.keys[BEFORE], Qt.Key.Key_Space)
+    qtbot.waitUntil(lambda: FETCHING_RAW in window.set.link.accessibleName())
+    go_on.set()
+    qtbot.waitUntil(lambda: "none lost" in window.set.link.accessibleName(), timeout=30_000)
+    assert window.set.keys[AGAIN].isEnabled()
