@@ -33,7 +33,7 @@ BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, PRINT, UNSAY = (
     "Measure again",
     "Athlete",
     "Print session",
-    "Withdraw comment",
+    "Take back comment",
 )
 KEYS = (BACK, BEFORE, AFTER, STRIKE, RESTORE, AGAIN, ATHLETE, PRINT, UNSAY)
 OTHER_PLOT = "Other plot"

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, Select, Table, select
+from sqlalchemy import Connection, Select, String, Table, cast, select
 
 from station.squad.checkins import ITEM_KEYS, CheckIn, CheckInKind, Pain
 from station.store import effective
@@ -19,10 +19,16 @@ from station.store.review_tables import all_comments
 from station.store.roster import roster
 from station.store.rows import RepRow, SetRow
 from station.store.squad_tables import check_ins, jumps
-from station.store.tables import reps, sets
+from station.store.tables import corrections, reps, sets
 
 Row = dict[str, Any]
 _AT_ONCE = 10_000
+# Of a rep all but its curve, in the names of `RepRow`; flags as text, since hardly any rep has one.
+_REP_NAMES = tuple(name for name in RepRow.__slots__ if name != "struck")
+_OF_A_REP = tuple(
+    cast(reps.c.flags, String) if name == "flags" else reps.c["id" if name == "rep_id" else name]
+    for name in _REP_NAMES
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +64,33 @@ def athlete_rows(connection: Connection, span: Span) -> Iterator[Row]:
 
 def rep_rows(connection: Connection, span: Span) -> Iterator[Row]:
     """Every rep of the sets of these days, in order of their sets."""
-    names = _names(connection, span)
-    found = {row.id: effective.set_row(row) for row in _set_query(connection, span)}
-    for rep in _reps(connection, span):
-        own = found[rep.set_id]
-        yield {
-            **{name: getattr(rep, name) for name in rep.__slots__ if name != "flags"},
-            **_who(own.athlete_id, names),
-            "day": own.day,
-            "lift": own.lift,
-            "load_kg": own.load_kg,
-            "kind": own.kind,
-            "born_at": own.born_at,
-            "counted": _counts(rep),
-            "flags": "; ".join(rep.flags),
-            "engine_version": rep.engine_version or None,
-        }
+    names, struck = _names(connection, span), _struck(connection)
+    of_sets = {row.id: _of_a_set(effective.set_row(row), names) for row in _set_query(connection, span)}
+    query = span.of(select(*_OF_A_REP).join(sets, sets.c.id == reps.c.set_id), sets)
+    query = query.order_by(reps.c.set_id, reps.c.number, reps.c.id)
+    for stored in connection.execute(query.execution_options(yield_per=_AT_ONCE)):
+        row = dict(zip(_REP_NAMES, stored, strict=True))
+        row |= of_sets[row["set_id"]]
+        row["struck"] = row["rep_id"] in struck
+        row["counted"] = (
+            row["mean_velocity_m_s"] is not None
+            and row["status"] not in effective.UNCOUNTED_STATUS
+            and not row["struck"]
+        )
+        row["flags"] = "" if row["flags"] == "[]" else "; ".join(json.loads(row["flags"]))
+        yield row
+
+
+def _of_a_set(own: SetRow, names: dict[str, str]) -> Row:
+    """What each rep says of its set."""
+    return {
+        **_who(own.athlete_id, names),
+        "day": own.day,
+        "lift": own.lift,
+        "load_kg": own.load_kg,
+        "kind": own.kind,
+        "born_at": own.born_at,
+    }
 
 
 def set_rows(connection: Connection, span: Span) -> Iterator[Row]:
@@ -85,14 +102,14 @@ def set_rows(connection: Connection, span: Span) -> Iterator[Row]:
     said = all_comments(connection)
     for row in stored:
         now, session_id = own[row.id]
-        speeds = counted.get(now.set_id, [])
+        count, fastest = counted.get(now.set_id, (0, None))
         yield {
             **{name: getattr(now, name) for name in now.__slots__},
             **_who(now.athlete_id, names),
             **_source(row),
             "session_id": session_id,
-            "counted_reps": len(speeds),
-            "fastest_m_s": max(speeds, default=None),
+            "counted_reps": count,
+            "fastest_m_s": fastest,
             "usual_range_of_motion_m": row.usual_range_of_motion_m,
             "comments": " | ".join(said.get(row.id, ())) or None,
         }
@@ -116,7 +133,7 @@ def session_rows(connection: Connection, span: Span) -> Iterator[Row]:
             "last_set_at": rows[-1].born_at,
             "racks": "; ".join(sorted({row.rack for row in rows})),
             "lifts": "; ".join(sorted({row.lift for row in rows})),
-            "counted_reps": sum(len(counted.get(row.set_id, [])) for row in rows),
+            "counted_reps": sum(counted.get(row.set_id, (0, None))[0] for row in rows),
         }
 
 
@@ -175,25 +192,24 @@ def _set_query(connection: Connection, span: Span) -> list[Any]:
     return list(connection.execute(query).all())
 
 
-def _reps(connection: Connection, span: Span) -> Iterator[RepRow]:
-    query = span.of(effective.effective_reps().join(sets, sets.c.id == reps.c.set_id), sets)
-    query = query.order_by(reps.c.set_id, reps.c.number, reps.c.id)
-    for row in connection.execute(query.execution_options(yield_per=_AT_ONCE)):
-        yield effective.rep_row(row)
+def _struck(connection: Connection) -> set[str]:
+    """What is struck out now: reps, jumps and comments."""
+    c = corrections.c
+    query = select(c.target_id, c.value).where(c.field == "struck").order_by(c.id)
+    now = {row.target_id: row.value["to"] for row in connection.execute(query)}
+    return {target for target, struck in now.items() if struck}
 
 
-def _counts(rep: RepRow) -> bool:
-    """As a set's observation is chosen in `effective`."""
-    measured = rep.mean_velocity_m_s is not None and rep.status not in effective.UNCOUNTED_STATUS
-    return measured and not rep.struck
-
-
-def _counted(connection: Connection, span: Span) -> dict[str, list[float]]:
-    """Mean velocities (m/s) of the reps that count, by set."""
-    found: dict[str, list[float]] = defaultdict(list)
-    for rep in _reps(connection, span):
-        if _counts(rep) and rep.mean_velocity_m_s is not None:
-            found[rep.set_id].append(rep.mean_velocity_m_s)
+def _counted(connection: Connection, span: Span) -> dict[str, tuple[int, float]]:
+    """By set how many reps count, as a set's observation is chosen in `effective`, and the fastest (m/s) of them."""
+    struck, r = _struck(connection), reps.c
+    query = select(r.id, r.set_id, r.mean_velocity_m_s).join(sets, sets.c.id == r.set_id)
+    query = query.where(r.mean_velocity_m_s.is_not(None), r.status.not_in(effective.UNCOUNTED_STATUS))
+    found: dict[str, tuple[int, float]] = {}
+    for rep_id, set_id, speed in connection.execute(span.of(query, sets)):
+        if rep_id not in struck:
+            count, fastest = found.get(set_id, (0, speed))
+            found[set_id] = (count + 1, max(fastest, speed))
     return found
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 from sqlalchemy import select
 
 from drivers.samples import SampleBlock
@@ -60,13 +61,20 @@ def batches(
         return
     with source.read() as connection:
         rows = ROWS[name](connection, span)
-        while some := [_plain(row) for row in islice(rows, _AT_ONCE)]:
-            yield pa.RecordBatch.from_pylist(some, schema)
+        while some := list(islice(rows, _AT_ONCE)):
+            yield _batch(some, schema)
 
 
-def _plain(row: Row) -> Row:
+def _batch(rows: list[Row], schema: pa.Schema) -> pa.RecordBatch:
     """Nothing said is nothing, not an empty text: CSV knows no difference."""
-    return {name: None if value == "" else value for name, value in row.items()}
+    batch = pa.RecordBatch.from_pylist(rows, schema)
+    columns = [
+        pc.if_else(pc.equal(column, ""), pa.scalar(None, pa.string()), column)
+        if pa.types.is_string(column.type)
+        else column
+        for column in batch.columns
+    ]
+    return pa.RecordBatch.from_arrays(columns, schema=schema)
 
 
 def _raw(

@@ -18,7 +18,7 @@ from station.capture.review_desk import ReviewDesk
 from station.capture.review_log import LogLine
 from station.screens.review_fields import CHANGE_LOAD, COMMENT, MOVE, PRINT_DAY
 from station.screens.review_log_model import MOST_PAGES, NOT_READ_YET, LogModel
-from station.screens.review_set_page import AFTER, AGAIN, ATHLETE, BEFORE, FETCHING_RAW, PRINT, STRIKE
+from station.screens.review_set_page import AFTER, AGAIN, ATHLETE, BEFORE, FETCHING_RAW, PRINT, STRIKE, UNSAY
 from station.screens.review_window import ReviewWindow
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.store import raw_near
@@ -209,7 +209,7 @@ def test_a_comment_is_written_found_again_and_withdrawn(show: Show, qtbot: QtBot
     qtbot.waitUntil(lambda: window.log.model.line(0) is not None)
     open_first(qtbot, window)
     assert "“exam week”" in window.set.story.toPlainText()
-    touch(qtbot, window.set.keys["Withdraw comment"])
+    touch(qtbot, window.set.keys[UNSAY])
     qtbot.waitUntil(lambda: "exam week" not in window.set.story.toPlainText())
 
 
