@@ -98,16 +98,27 @@ def half_width(curve: Curve, movement: Movement) -> float:
     return 1.96 * sqrt(max(variance, 0.0)) / movement.duration_s
 
 
-def uncertainty(curve: Curve, movement: Movement, p: EngineParameters) -> float:
-    """Half the width of the 95 % interval of mean velocity, m/s: smoothing, scale, and where the bounds fall."""
+def uncertainty(curve: Curve, movement: Movement, p: EngineParameters, spread_m_s: float) -> float:
+    """Half the width of the 95 % interval of mean velocity, m/s: smoothing, scale, and where the bounds fall.
+
+    Args:
+        spread_m_s: of mean velocity with its bounds, as `spread_of_mean_velocity` gives it.
+    """
     step = float(np.median(np.diff(curve.time_s)))
     bounds = p.bounds_share * step / movement.duration_s
     by_speed = 1.96 * hypot(p.scale_sd, bounds) * movement.mean_velocity_m_s
-    return hypot(p.sure_share * half_width(curve, movement), by_speed)
+    smoothing = max(p.sure_share * half_width(curve, movement), 1.96 * spread_m_s)
+    return hypot(smoothing, by_speed)
 
 
 def as_rep(
-    curve: Curve, movement: Movement, number: int, now: float, flags: tuple[str, ...], p: EngineParameters
+    curve: Curve,
+    movement: Movement,
+    number: int,
+    now: float,
+    flags: tuple[str, ...],
+    p: EngineParameters,
+    spread_m_s: float = 0.0,
 ) -> RepMeasured:
     """The movement as a repetition, flagged where its samples had holes or clipped."""
     start, end = movement.start_time_s, movement.end_time_s
@@ -125,7 +136,7 @@ def as_rep(
         movement.displacement_m,
         movement.duration_s,
         now,
-        uncertainty(curve, movement, p),
+        uncertainty(curve, movement, p, spread_m_s),
         flags,
         movement.curve_time_s,
         movement.curve_m_s,

@@ -17,6 +17,7 @@ _TOO_FAR_SHARE = 1.5
 _NEARLY_UP_SHARE = 0.85
 _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
+_AS_THE_OTHERS_SHARE = 0.15
 
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
 # there and back. Somebody standing up from a chair with the sensor on the back exceeds all three.
@@ -132,14 +133,25 @@ class Judge:
         return longest if given is None else min(longest, _TOO_FAR_SHARE * given)
 
     def _carried(self, ascent: Ascent) -> bool:
-        """A lifted bar goes up and down in one place; what turns round, rolls over or travels is being carried."""
+        """A lifted bar goes up and down in one place; what turns round, rolls over or travels is being carried.
+
+        Over a slow rep a little tilt looks like half a metre sideways. A bar that came down as far as it went up, and
+        as far as in this set's other reps, went nowhere.
+        """
         rolls = 2.0 if self.lift is not None and self.lift.first_pull_only else 1.0
         measures = (
             ascent.turned_rad / _TURNED_RAD,
             ascent.rolled_rad / (rolls * _ROLLED_RAD),
-            ascent.strayed_m / _STRAYED_M,
+            0.0 if self._as_the_others(ascent) else ascent.strayed_m / _STRAYED_M,
         )
         return sum(measure**2 for measure in measures) > 1.0
+
+    def _as_the_others(self, ascent: Ascent) -> bool:
+        if not self._ranges:
+            return False
+        usual = median(self._ranges)
+        heights = (ascent.displacement_m, ascent.dropped_before_m)
+        return all(abs(height - usual) < _AS_THE_OTHERS_SHARE * usual for height in heights)
 
     def _from_bottom(self, ascent: Ascent, usual: float) -> bool:
         from_floor = ascent.left_alone_before and (self.lift is None or self.lift.concentric_first)

@@ -7,6 +7,7 @@ general-purpose parts, or the spread of human movement.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 STANDARD_GRAVITY_M_S2 = 9.80665
 
@@ -35,6 +36,8 @@ class EngineParameters:
         sure_share: share of the smoother's own half-width that simulated errors turn out to fill; its assumptions are
             wider than a calibrated sensor's errors, so that a worse one is not believed too much.
         bounds_share: how far off a movement's bounds are, as a share of the time between samples.
+        steep_m_s, steep_blind_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for
+            the next rest or return to settle it; the latter without a gyro.
         off_axis_m: spread of the sensor's place off the bar's axis, per axis.
         rest_window_s: how long stillness must last to be believed.
         hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
@@ -72,6 +75,8 @@ class EngineParameters:
     scale_sd: float = 0.003
     sure_share: float = 0.7
     bounds_share: float = 0.4
+    steep_m_s: float = 0.05
+    steep_blind_m_s: float = 0.04
     off_axis_m: float = 0.02
     rest_window_s: float = 0.2
     hard_acc_m_s2: float = 0.12
@@ -96,9 +101,15 @@ class EngineParameters:
 
 # Nothing is known of the sensor: data sheets of general-purpose parts give zero-g offsets of 20 to 80 mg and scale
 # errors of up to 3 % (a uniform error of 3 % has a spread of 1.7 %).
+# Waiting settles little of what an unknown bias leaves open.
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
 UNCALIBRATED_PARAMETERS = EngineParameters(
-    first_bias_m_s2=0.3, first_offset_m_s2=0.1, scale_sd=0.017, sure_share=1.0
+    first_bias_m_s2=0.3,
+    first_offset_m_s2=0.1,
+    scale_sd=0.017,
+    sure_share=1.0,
+    steep_m_s=inf,
+    steep_blind_m_s=inf,
 )
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import sqrt
+from math import isfinite, sqrt
 from typing import Literal
 
 import numpy as np
@@ -20,6 +20,7 @@ from station.motion.ascents import (
 )
 from station.motion.attitude import Stillness
 from station.motion.bounds import Movement, UpwardRun, measure, upward_runs
+from station.motion.bounds_spread import spread_of_mean_velocity
 from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
@@ -38,6 +39,7 @@ _UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody
 _WAIT_S = 0.28
 _LONGEST_WAIT_S = 1.2
 _WORTH_WAITING_M_S = 0.02
+_UNTIL_IT_RESTS_S = 1.5
 _TUMBLES_FOR_S = 1.5
 
 
@@ -183,10 +185,19 @@ class RepFinder:
         """Not sure yet, and just over: the rest that follows at the top will tell more."""
         movement = self._measured(run, curve)
         unsure, waited = half_width(curve, movement), now - movement.end_time_s
+        if waited < _UNTIL_IT_RESTS_S and self._is_steep(curve, run, movement):
+            return True
         if unsure < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
             return False
         may_have_risen = movement.displacement_m + unsure * movement.duration_s
         return waited < _WAIT_S or self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
+
+    def _is_steep(self, curve: Curve, run: UpwardRun, movement: Movement) -> bool:
+        """Whether a little of velocity moves its bounds far; the next rest or return mostly settles it."""
+        p, newest = self._parameters, len(self.estimate.frames)
+        blind = self.estimate.frames.view(newest - 1, newest)[0, Column.BLIND] > 0
+        limit = p.steep_blind_m_s if blind else p.steep_m_s
+        return isfinite(limit) and spread_of_mean_velocity(curve, run, movement, p) > limit
 
     def _measured(self, run: UpwardRun, curve: Curve) -> Movement:
         return measure(
@@ -221,7 +232,7 @@ class RepFinder:
             self._events.append(NotMeasured(start, end, now, spoilt))
         elif verdict == "rep":
             self._short = None
-            self._count(curve, movement, ascent, now, ())
+            self._count(curve, run, movement, ascent, now)
         else:
             self._fail(curve, movement, ascent, now)
 
@@ -256,14 +267,15 @@ class RepFinder:
             self._events.append(renumbered(short, self.number, now))
         self._short, self._short_rep = None, None
 
-    def _count(
-        self, curve: Curve, movement: Movement, ascent: Ascent, now: float, flags: tuple[str, ...]
-    ) -> None:
+    def _count(self, curve: Curve, run: UpwardRun, movement: Movement, ascent: Ascent, now: float) -> None:
         self.number += 1
         self.judge.counted(ascent)
         self._told_until_s = movement.end_time_s
         self._short = self._short_rep = None
-        self._events.append(as_rep(curve, movement, self.number, now, flags, self._parameters))
+        p = self._parameters
+        spread = spread_of_mean_velocity(curve, run, movement, p)
+        rep = as_rep(curve, movement, self.number, now, (), p, spread)
+        self._events.append(rep)
 
     def _hole(self, start: float, end: float) -> None:
         risen_m = self._peak_m - self._low_m if self._open_since is not None else 0.0
