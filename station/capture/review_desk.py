@@ -14,13 +14,12 @@ from station import __version__
 from station.capture.desk_sign_in import DeskSignIn
 from station.capture.old_beside_new import pair_reps
 from station.squad.lifts import lift_named
-from station.store.effective import effective_sets, set_row
+from station.store.effective import MEASURED_AGAIN, effective_sets, set_row
 from station.store.erasure import catch_up
 from station.store.nearby import DESK_TABLES, signature, take_over
 from station.store.record import Record
 from station.store.review_record import Change, newest_corrections, rows_measured_again, write_changes
 from station.store.rows import NewRep, SetRow
-from station.store.effective import MEASURED_AGAIN
 from station.store.set_detail import SetDetail, set_detail
 from station.store.tables import sets
 from station.store.unwell_nearby import OpenUnwell
