@@ -6,7 +6,7 @@ are never read here, so that none can be shown.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -16,6 +16,7 @@ from station.squad.athletes import Athlete
 from station.squad.checkins import HIGHEST, ITEM_KEYS, LOWEST, CheckIn, CheckInKind, Pain
 from station.store import checkins
 from station.store.nearby import signature, take_over
+from station.store.rack_things import badge_holders
 from station.store.record import Record
 
 TIME_OUT_S = 30.0
@@ -28,6 +29,9 @@ class CheckInBook(Protocol):
 
     def people(self) -> Sequence[Athlete]:
         """Who can check in, by name."""
+
+    def badges(self) -> Mapping[str, str]:
+        """Whose badge each code is: code -> athlete."""
 
     def done(self, day: date) -> set[str]:
         """Who has been here today."""
@@ -62,6 +66,10 @@ class RecordBook:
     def people(self) -> Sequence[Athlete]:
         """Who can check in, by name."""
         return self._record.athletes()
+
+    def badges(self) -> Mapping[str, str]:
+        """Whose badge each code is: code -> athlete."""
+        return badge_holders(self._record)
 
     def done(self, day: date) -> set[str]:
         """Who has been here today."""
@@ -147,8 +155,13 @@ class CheckInDesk:
         )
 
     def wearing(self, number: int) -> list[Athlete]:
-        """Who wears a shirt number or carries the badge of that number; two may wear one."""
+        """Who wears a shirt number; two may wear one."""
         return [a for a in self.book.people() if a.shirt_number == number]
+
+    def holder(self, code: str) -> Athlete | None:
+        """Whose badge this is; None: nobody's."""
+        athlete_id = self.book.badges().get(code)
+        return next((a for a in self.book.people() if a.athlete_id == athlete_id), None)
 
     def begin(self, athlete: Athlete, now_s: float) -> None:
         """This athlete stands here."""

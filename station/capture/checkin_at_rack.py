@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Protocol, TypeVar
 
@@ -34,6 +34,10 @@ class WorkerBook:
     def people(self) -> Sequence[Athlete]:
         """Who can check in, by name."""
         return self._ask(lambda rack: RecordBook(rack.record).people())
+
+    def badges(self) -> Mapping[str, str]:
+        """Whose badge each code is: code -> athlete."""
+        return self._ask(lambda rack: RecordBook(rack.record).badges())
 
     def done(self, day: date) -> set[str]:
         """Who has been here today."""

@@ -6,10 +6,18 @@ that long and is then taken for the shortcut it is.
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent
 
 PACE_MS = 50
 SHORTEST = 4
+
+
+def types_a_badge(event: QKeyEvent) -> bool:
+    """A letter or a digit without a modifier but shift."""
+    text = event.text()
+    held = event.modifiers() & ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
+    return len(text) == 1 and text.isascii() and text.isalnum() and held == Qt.KeyboardModifier.NoModifier
 
 
 class BadgeReader(QObject):

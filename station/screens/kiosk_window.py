@@ -15,9 +15,10 @@ from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent, Qt
 from PySide6.QtWidgets import QWidget
 
 from station.capture.checkin import CheckInBook, CheckInDesk, Step
+from station.screens.badge_reader import BadgeReader, types_a_badge
 from station.screens.kiosk_items import KioskItems
 from station.screens.kiosk_pages import KioskMore, KioskPain, KioskSheet
-from station.screens.kiosk_who import KioskWho
+from station.screens.kiosk_who import MOST_DIGITS, KioskWho
 from station.screens.page import Cover, PageWindow
 from station.screens.theme import ScreenGeometry, ThemeName
 from station.squad.athletes import Athlete
@@ -63,6 +64,7 @@ class KioskWindow(PageWindow):
         self.more = KioskMore(self.look, self)
         self.sheet = KioskSheet(self.look, self)
         self._candidates: list[Athlete] = []
+        self._badges = BadgeReader(self)
         self.pages: tuple[QWidget, ...] = (self.who, self.items, self.pain, self.more, self.sheet)
         self._connect()
         self._timer = QTimer(self, interval=TICK_MS)
@@ -75,6 +77,8 @@ class KioskWindow(PageWindow):
     def _connect(self) -> None:
         self.who.chosen.connect(self._begin)
         self.who.typed.connect(self._find)
+        self._badges.badge.connect(self._badge)
+        self._badges.single.connect(self._typed_alone)
         self.items.answered.connect(self._answer)
         self.items.option.connect(self._option)
         self.pain.hurts.connect(self._hurts)
@@ -102,6 +106,21 @@ class KioskWindow(PageWindow):
             self._show(self.sheet)
         else:
             self.who.show_people(self.desk.people(), f"Nobody wears {number}. Touch your name, or try again.")
+
+    def _badge(self, code: str) -> None:
+        """Whoever's badge it is stands here; digits that are nobody's badge are a number typed fast."""
+        holder = self.desk.holder(code)
+        if holder is not None:
+            self._begin(holder)
+        elif code.isdigit() and len(code) <= MOST_DIGITS:
+            self._find(code)
+        else:
+            words = "This badge is nobody's yet: a coach gives it at a rack. Touch your name."
+            self.who.show_people(self.desk.people(), words)
+
+    def _typed_alone(self, key: str) -> None:
+        if key.isdigit():
+            self.who.digit(key)
 
     # -- the form ------------------------------------------------------------------------------------------------
 
@@ -224,10 +243,11 @@ class KioskWindow(PageWindow):
         if event.key() == Qt.Key.Key_Escape and self.desk.step is not Step.WHO:
             self.desk.leave()
             self.show_step()
-        elif self.who.isVisible() and text.isdigit() and text.isascii():
-            self.who.digit(text)
+        elif self.who.isVisible() and types_a_badge(event):
+            self._badges.key(text)
         elif self.who.isVisible() and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.who.enter()
+            if not self._badges.enter():
+                self.who.enter()
         elif self.items.isVisible() and text in ("1", "2", "3", "4", "5"):
             self._answer_next(int(text))
         elif self.items.isVisible() and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):

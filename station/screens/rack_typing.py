@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Qt
-from PySide6.QtGui import QKeyEvent, QShortcut
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QShortcut
 from PySide6.QtWidgets import QWidget
 
 from station.screens.badge_reader import BadgeReader
@@ -16,13 +16,6 @@ from station.screens.shirt_finder import MOST_DIGITS, ShirtFinder
 
 if TYPE_CHECKING:
     from station.screens.rack_window import RackWindow
-
-
-def types_a_badge(event: QKeyEvent) -> bool:
-    """A letter or a digit without a modifier but shift."""
-    text = event.text()
-    held = event.modifiers() & ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
-    return len(text) == 1 and text.isascii() and text.isalnum() and held == Qt.KeyboardModifier.NoModifier
 
 
 class RackTyping(QObject):

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from station.capture.rack_view import LiveTrace, RackActions, RackView, ScreenSettings
 from station.screens.athlete_tiles import TILES_ON_A_PAGE, AthleteTiles
+from station.screens.badge_reader import types_a_badge
 from station.screens.cautions_page import CautionsPage
 from station.screens.coach_page import CoachPage
 from station.screens.control_row import ControlRow, decision_pending
@@ -23,7 +24,7 @@ from station.screens.large_row import LargeRow
 from station.screens.mirror_window import MirrorWindow
 from station.screens.now_pane import NowPane
 from station.screens.rack_touches import RackTouches
-from station.screens.rack_typing import RackTyping, types_a_badge
+from station.screens.rack_typing import RackTyping
 from station.screens.suggestion_card import SuggestionCard
 from station.screens.theme import PALETTES, Look, Metrics, ScreenGeometry, ThemeName
 from station.screens.tones import tone_due

@@ -22,6 +22,7 @@ from station.store.record import ROW_TABLES, Record
 SQUAD_TABLES = (
     *("athletes", "staff", "matches", "plans", "roster_changes", "training_statuses"),
     *("match_days", "appearances", "lift_plans", "consents", "load_holds", "erasures", "check_in_marks"),
+    "badges",
 )
 # A rack takes besides what was corrected at a desk, and of its own sets what was measured again.
 RACK_TABLES = (*SQUAD_TABLES, "corrections", "reps")

@@ -213,6 +213,20 @@ def test_a_badge_and_five_keys_answer_without_a_touch(qtbot: QtBot, kiosk: MakeK
     assert list(one.answers.values()) == [5, 4, 3, 2, 1]
 
 
+def test_a_badge_of_letters_and_digits_is_known_as_the_racks_gave_it(
+    qtbot: QtBot, kiosk: MakeKiosk, record: Record
+) -> None:
+    record.add_rows("badges", [{"code": "04AF2291BC", "athlete_id": "a10"}])
+    window = kiosk()
+    qtbot.keyClicks(window, "77AF2291BC")
+    qtbot.keyClick(window, Qt.Key.Key_Return)
+    assert window.who.words() == "This badge is nobody's yet: a coach gives it at a rack. Touch your name."
+    qtbot.keyClicks(window, "04AF2291BC")
+    qtbot.keyClick(window, Qt.Key.Key_Return)
+    assert window.desk.form is not None
+    assert window.desk.form.athlete.name == "Kaja Zellerdal"
+
+
 def test_saying_no_is_two_touches_and_asks_nothing(qtbot: QtBot, kiosk: MakeKiosk, record: Record) -> None:
     checkins.give_consent(record, "a10", given=False)
     window = kiosk()
