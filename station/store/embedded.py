@@ -1,8 +1,8 @@
 """A PostgreSQL of this machine's own, for a room that has none: made, started and stopped in one folder.
 
-The binaries come from PyPI (the extra `server`). It listens on this machine alone unless an address, a certificate
-and a password are given; then it takes passwords over TLS only from elsewhere. As root it runs as a user of its own,
-since PostgreSQL refuses to run as root.
+The binaries come from PyPI (the extra `server`). It listens on this machine alone; given an address and a certificate
+a door (`tls_door`) lets others in, with passwords over TLS only. As root it runs as a user of its own, since
+PostgreSQL refuses to run as root.
 """
 
 from __future__ import annotations
@@ -11,17 +11,22 @@ import os
 import secrets
 import shutil
 import subprocess
+import sys
+import time
 import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import ClassVar
 
+from station.store import tls_door
 from station.store.errors import ServerFailed
 
 LOOPBACK = "127.0.0.1"
 SYSTEM_USER = "pgserver"
-ADMIN = "postgres"
+ADMIN = tls_door.ADMIN
 WAIT_S = 60
+DOOR_WAIT_S = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +49,9 @@ class EmbeddedServer:
         ServerFailed: the binaries are not installed.
     """
 
+    # Doors that this process opened; they outlive it.
+    _doors: ClassVar[dict[Path, list[subprocess.Popen[bytes]]]] = {}
+
     def __init__(self, folder: Path, options: Sequence[str] = ()) -> None:
         try:
             with warnings.catch_warnings(action="ignore"):  # it asks for a runtime folder that we do not use
@@ -63,19 +71,25 @@ class EmbeddedServer:
         Raises:
             ServerFailed: with what it said.
         """
+        for file in (opening.certificate, opening.key) if opening is not None else ():
+            _check_readable(self.folder, file)
         if not (self._data / "PG_VERSION").exists():
             self._make()
         if not self.running:
-            self._write_access(opening)
-            listen = LOOPBACK if opening is None else f"{LOOPBACK},{opening.address}"
-            settings = [f"port={self._port()}", f"listen_addresses={listen}", "unix_socket_directories="]
-            settings += [f"ssl={'on' if opening else 'off'}", *self._options]
+            self._write_access()
+            settings = [f"port={self._port()}", f"listen_addresses={LOOPBACK}", "unix_socket_directories="]
+            settings += ["ssl=off", *self._options]
             words = " ".join(f'-c "{one}"' for one in settings)
             self._run("pg_ctl", "-w", "-t", str(WAIT_S), "-o", words, "-l", str(self._data / "log"), "start")
+        if opening is not None:
+            self._open_door(opening)
         return self.admin_url
 
     def stop(self, how: str = "fast") -> None:
         """Stop it: "fast" lets transactions end as failed, "immediate" is like a power cut."""
+        self._door.unlink(missing_ok=True)
+        for door in self._doors.pop(self.folder, ()):
+            door.wait(DOOR_WAIT_S)
         if self.running:
             self._run("pg_ctl", "-w", "-t", str(WAIT_S), "-m", how, "stop")
 
@@ -119,25 +133,36 @@ class EmbeddedServer:
         for path in (self._data, password):
             shutil.chown(path, self._user)
 
-    def _write_access(self, opening: Opening | None) -> None:
-        """Who may come in from where: passwords on this machine, passwords over TLS from elsewhere, nobody else."""
+    def _write_access(self) -> None:
+        """Passwords on this machine, nobody from elsewhere but through the door."""
         lines = ["host all all 127.0.0.1/32 scram-sha-256"]
-        if opening is not None:
-            # The administrator stays on this machine.
-            lines += [f"hostssl all {ADMIN} all reject", "hostssl all all all scram-sha-256"]
-            for source, name in ((opening.certificate, "server.crt"), (opening.key, "server.key")):
-                self._place(source, self._data / name)
         (self._data / "pg_hba.conf").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
-    def _place(self, source: Path, target: Path) -> None:
-        try:
-            target.unlink(missing_ok=True)
-            target.touch(mode=0o600)
-            target.write_bytes(source.read_bytes())
-        except OSError as error:
-            raise ServerFailed(self.folder, f"{source} cannot be read: {error.strerror}") from error
-        if self._user is not None:
-            shutil.chown(target, self._user)
+    @property
+    def _door(self) -> Path:
+        """Names the process that is the door."""
+        return self.folder / "door"
+
+    def _open_door(self, opening: Opening) -> None:
+        """In a process of its own, that stays when this one ends."""
+        port = str(self._port())
+        words = [opening.address, port, port, str(opening.certificate), str(opening.key), str(self._door)]
+        with (self.folder / "door.log").open("w", encoding="utf-8") as output:
+            door = subprocess.Popen(
+                [sys.executable, "-m", "station.store.tls_door", *words],
+                stdin=subprocess.DEVNULL,
+                stdout=output,
+                stderr=output,
+                start_new_session=True,
+            )
+        self._doors.setdefault(self.folder, []).append(door)
+        end = time.monotonic() + DOOR_WAIT_S
+        said = self.folder / "door.log"
+        while tls_door.OPEN not in said.read_text(encoding="utf-8"):
+            if door.poll() is not None or time.monotonic() > end:
+                why = said.read_text(encoding="utf-8").strip().splitlines()
+                raise ServerFailed(self.folder, why[-1] if why else "its door for others did not open")
+            time.sleep(0.05)
 
     def _port(self) -> int:
         return int((self.folder / "port").read_text(encoding="utf-8"))
@@ -165,3 +190,10 @@ class EmbeddedServer:
         except (OSError, subprocess.SubprocessError) as error:
             told = said.read_text(encoding="utf-8").strip().splitlines() if said.exists() else []
             raise ServerFailed(self.folder, told[-1] if told else str(error)) from error
+
+
+def _check_readable(folder: Path, file: Path) -> None:
+    try:
+        file.read_bytes()
+    except OSError as error:
+        raise ServerFailed(folder, f"{file} cannot be read: {error.strerror}") from error

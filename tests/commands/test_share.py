@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import ipaddress
+import re
 import shutil
+import socket
 import sqlite3
 from contextlib import closing
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.x509.oid import NameOID
+from sqlalchemy import make_url, text
 from typer.testing import CliRunner, Result
 
 from station.commands.app import app
@@ -94,10 +102,9 @@ def test_a_room_without_a_server_gets_one_that_is_there_again_after_a_restart(
 
 def test_a_certificate_that_is_not_there_is_said(tmp_path: Path) -> None:
     server = EmbeddedServer(tmp_path / "postgresql")
-    (tmp_path / "postgresql" / "data").mkdir(parents=True)
     opening = Opening("192.0.2.1", tmp_path / "no.pem", tmp_path / "no.key")
     with pytest.raises(ServerFailed, match=r"no\.pem cannot be read"):
-        server._write_access(opening)
+        server.start(opening)
 
 
 # -- a travelling laptop ---------------------------------------------------------------------------------------------
@@ -162,3 +169,90 @@ def test_what_is_no_record_is_refused_with_a_sentence(tmp_path: Path) -> None:
     for name in ("record.sqlite", "other.txt", "."):
         said = station("share", "merge", tmp_path / name, "--data", tmp_path / "room")
         assert (said.exit_code, len(said.output.splitlines())) == (2, 1)
+
+
+# -- out of the machine -------------------------------------------------------------------------------------------
+
+
+def own_address() -> str:
+    """An address of this machine that others could reach; the socket sends nothing."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        try:
+            asked.connect(("192.0.2.1", 9))  # TEST-NET-1, RFC 5737
+        except OSError:
+            pytest.skip("this machine has no network address but its own loopback")
+        return str(asked.getsockname()[0])
+
+
+def certificate_for(address: str, folder: Path) -> tuple[Path, Path]:
+    """A self-signed certificate and its key, PEM."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "room")])
+    today = datetime.now(UTC)
+    made = (
+        x509.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(today - timedelta(days=1))
+        .not_valid_after(today + timedelta(days=30))
+        .add_extension(
+            x509.SubjectAlternativeName([x509.IPAddress(ipaddress.ip_address(address))]), critical=False
+        )
+        .sign(key, hashes.SHA256())
+    )
+    certificate, secret = folder / "room.pem", folder / "room.key"
+    certificate.write_bytes(made.public_bytes(serialization.Encoding.PEM))
+    form = serialization.PrivateFormat.PKCS8
+    secret.write_bytes(key.private_bytes(serialization.Encoding.PEM, form, serialization.NoEncryption()))
+    return certificate, secret
+
+
+def test_other_machines_come_in_over_tls_with_the_password_and_not_otherwise(
+    postgres: EmbeddedServer, tmp_path: Path
+) -> None:
+    address, root = own_address(), Path(postgres.folder.parent) / f"{postgres.folder.name}-open"
+    certificate, key = certificate_for(address, tmp_path)
+    words = ["share", "start", "--bind", address, "--certificate", certificate, "--key", key]
+    try:
+        said = CliRunner().invoke(
+            app,
+            [*map(str, words), "--password", "--data", str(root)],
+            input="otters swim at night\notters swim at night\n",
+        )
+        assert said.exit_code == 0, said.output
+        (printed,) = re.findall(r"share join '(postgresql://\S+)'", said.output)
+        assert "otters" not in printed
+        away = (
+            make_url(printed)
+            .set(password="otters swim at night")
+            .update_query_dict({"sslmode": "verify-full", "sslrootcert": str(certificate)})
+        )
+        joined = station("share", "join", away.render_as_string(hide_password=False), "--data", tmp_path)
+        assert (joined.exit_code, joined.output) == (0, "this machine takes part as rack\n")
+        engine = engine_for(read_urls(tmp_path)[Role.RACK])
+        with engine.begin() as connection:
+            driver = connection.connection.driver_connection
+            assert driver is not None
+            assert driver.pgconn.ssl_in_use  # libpq's own word
+            # More than one message goes through, both ways.
+            assert connection.execute(text("SELECT length(repeat('otter', 100000))")).scalar_one() == 500_000
+            assert len(connection.execute(text("SELECT repeat('otter', 100000)")).scalar_one()) == 500_000
+        engine.dispose()
+        admin = make_url(server_of(root).admin_url).set(host=address)
+        for refused in (
+            away.update_query_dict({"sslmode": "disable", "sslrootcert": ""}),
+            away.set(password="a wrong password"),
+            admin.update_query_dict({"sslmode": "require"}),
+        ):
+            tried = station(
+                "share", "join", refused.render_as_string(hide_password=False), "--data", tmp_path
+            )
+            assert tried.exit_code == 2, tried.output
+        assert "stopped" in station("share", "stop", "--data", root).output
+        closed = station("share", "join", away.render_as_string(hide_password=False), "--data", tmp_path)
+        assert closed.exit_code == 2, closed.output
+    finally:
+        server_of(root).stop("immediate")
+        shutil.rmtree(root, ignore_errors=True)
