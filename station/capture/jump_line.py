@@ -16,12 +16,12 @@ from station.capture.belt import Belt, BeltMeasurement
 from station.capture.jump_history import JumpHistory
 from station.capture.jump_queue import TRIALS, JumpQueue
 from station.capture.jump_raw import RawOfJumps
+from station.capture.jump_roster import JumpRoster
 from station.capture.jump_trial import trial_of
 from station.capture.jump_view import JumperTile, JumpLineView, Turn
 from station.capture.link_news import LinkNews
 from station.capture.rack_view import LiveTrace, TroubleLine
 from station.motion.events import JumpMeasured, MotionEvent, Trouble
-from station.squad.athletes import Athlete, TrainingStatus
 from station.squad.jumps import JumpTrial, mean_and_best
 from station.store import jumps
 from station.store.errors import WriteFailed
@@ -55,7 +55,7 @@ class JumpLine:
         self.record, self._show, self._today, self._data_note = record, show, today, data_note
         self.belts = [Belt(BeltMeasurement()) for _ in range(belts)]
         self.troubles: dict[str, TroubleLine] = {}
-        self._athletes = {a.athlete_id: a for a in self._line(record.athletes(today()))}
+        self._athletes = JumpRoster(record, today)
         self._waiting: deque[_Measured] = deque()
         self._raw = RawOfJumps(record.database.folder)
         self._undo: list[Callable[[], None]] = []
@@ -64,15 +64,9 @@ class JumpLine:
         self._quiet_since_s: float | None = None
         self._shown: str | None = None
         self._read_today()
-        first = [a for a in self._athletes if self._valid().get(a, 0) < TRIALS]
+        first = [a for a in self._athletes.line if self._valid().get(a, 0) < TRIALS]
         self.queue = JumpQueue.of(first, belts)
         self.publish()
-
-    @staticmethod
-    def _line(squad: Sequence[Athlete]) -> list[Athlete]:
-        """In line by rack group and name; who is out does not jump."""
-        fit = [a for a in squad if a.status is not TrainingStatus.OUT]
-        return sorted(fit, key=lambda a: (a.group, a.name))
 
     def _read_today(self) -> None:
         """Trials of today that are in the record: after a restart the line goes on where it was."""
@@ -111,6 +105,9 @@ class JumpLine:
             self._handle(number, belt.measurement.advance(host_now_s))
         if self._quiet_since_s is None:
             self._quiet_since_s = host_now_s
+        if self._athletes.changed(host_now_s):
+            self.queue = self.queue.with_line(self._athletes.line)
+            self.publish()
         after = self.queue.quiet(host_now_s - self._quiet_since_s, self._valid())
         if after != self.queue:
             self.queue, self._quiet_since_s = after, host_now_s

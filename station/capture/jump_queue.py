@@ -79,6 +79,23 @@ class JumpQueue:
             self, waiting=waiting, belts=belts, done=tuple(a for a in self.done if a != athlete_id)
         )
 
+    def with_line(self, line: Sequence[str]) -> JumpQueue:
+        """The roster is another now: who joined stands at the end, who is not in it any more waits no longer.
+
+        Args:
+            line: everybody who may jump; who wears a belt or is through is left alone.
+        """
+        elsewhere = {*self.belts, *self.done}
+        waiting = tuple(a for a in self.waiting if a in line)
+        joined = tuple(a for a in line if a not in elsewhere and a not in waiting)
+        waiting = (*waiting, *joined)
+        belts = list(self.belts)
+        for free in [n for n, a in enumerate(belts) if a is None]:  # a line that was through goes on
+            if waiting:
+                belts[free], waiting = waiting[0], waiting[1:]
+        queue = replace(self, belts=tuple(belts), waiting=waiting)
+        return queue if belts[self.up] is not None else queue._next_up(self.up)
+
     def _given_on(self, belt: int) -> JumpQueue:
         following, waiting = (self.waiting[0], self.waiting[1:]) if self.waiting else (None, ())
         belts = tuple(following if n == belt else a for n, a in enumerate(self.belts))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from simulated_sensor.jumps import PlannedJump, make_jump_trace
 from simulated_sensor.trace import SensorTrace
 from station.capture.jump_line import JumpLine
 from station.capture.jump_queue import JumpQueue
+from station.capture.jump_roster import LOOK_EVERY_S
 from station.capture.jump_trial import WHY_NOT, why_not
 from station.capture.jump_view import JumpLineView, Turn
 from station.capture.link_news import LinkNews
@@ -280,3 +282,25 @@ def test_a_short_line_leaves_belts_free_and_ends() -> None:
     assert (queue.belts, queue.done, queue.waiting) == ((None, None), ("a",), ())
     assert queue.later() == queue
     assert queue.wears("a").belts == ("a", None)
+
+
+def test_who_joins_at_the_desk_meanwhile_stands_at_the_end_of_the_line(
+    record: Record, tmp_path: Path
+) -> None:
+    line, shown = line_of(record)
+    line.tick(0.0)
+    with closing(opened(tmp_path / "desk")) as desk:
+        desk.add_athletes([Athlete("n", "Nele Nordhorn", 12, "rack 1")])
+    line.tick(LOOK_EVERY_S)
+    assert [tile.athlete_id for tile in shown.last.queue] == ["a", "b", "c", "d", "n"]
+
+
+def test_a_line_that_was_through_goes_on_with_who_comes_late() -> None:
+    through = walk_of(["a"], 1).hand_over(0)
+    assert through.belts == (None,)
+    assert through.with_line(["a", "late"]).belts == ("late",)
+
+
+def test_who_is_not_in_the_roster_any_more_waits_no_longer_but_keeps_the_belt_on() -> None:
+    queue = walk_of(["a", "b", "c"], 1).with_line(["c"])
+    assert (queue.belts, queue.waiting) == (("a",), ("c",))
