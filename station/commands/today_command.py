@@ -51,17 +51,19 @@ def run_today(data: Path | None, look: Look) -> None:
             window = SquadDayWindow(desk, look.theme, screen, folder / "prints")
             opened: list[QWidget] = []  # held here: a window that nobody holds closes
 
+            def unwell() -> str:
+                return unwell_words(window.day.list)
+
             def open_roster() -> None:
                 tables = RosterDesk(record, lambda: local_now().date())
-                staff, unwell = desk.staff or "", (lambda: unwell_words(window.day.list))
-                roster = RosterWindow(tables, look.theme, screen, staff, unwell)
+                roster = RosterWindow(tables, look.theme, screen, desk.staff or "", unwell)
                 roster.history_wanted.connect(open_history)
                 opened[:] = [roster]
                 roster.show()
 
             def open_history() -> None:
                 history = HistoryDesk(record, lambda: local_now().astimezone())
-                opened.append(ImportWindow(history, look.theme, screen, desk.staff or ""))
+                opened.append(ImportWindow(history, look.theme, screen, desk.staff or "", unwell))
                 opened[-1].show()
 
             window.roster_wanted.connect(open_roster)

@@ -3,6 +3,7 @@ it is written, and can be taken out again as a whole."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -65,11 +66,19 @@ class ImportWindow(PageWindow):
     Args:
         desk: reads the file, writes the record.
         staff: who signs what is written.
+        unwell: how many entries of pain or illness are open, in words: every staff screen says so.
     """
 
-    def __init__(self, desk: HistoryDesk, theme: ThemeName, screen: ScreenGeometry, staff: str = "") -> None:
+    def __init__(
+        self,
+        desk: HistoryDesk,
+        theme: ThemeName,
+        screen: ScreenGeometry,
+        staff: str = "",
+        unwell: Callable[[], str] = lambda: "",
+    ) -> None:
         super().__init__(theme, screen)
-        self.desk, self._staff, self._note = desk, staff, ""
+        self.desk, self._staff, self._unwell, self._note = desk, staff, unwell, ""
         self._asks_about = ""
         self.columns: dict[Column, QComboBox] = {column: QComboBox(self) for column in COLUMNS}
         self.units = {name: QComboBox(self) for name in UNITS}
@@ -148,7 +157,7 @@ class ImportWindow(PageWindow):
             wrong = tuple(f"× {error.in_words()}" for error in preview.errors)
             head, *more = preview_words(preview)
             said = (head, *(f"{len(wrong)} lines are left out" for _ in wrong[:1]), *wrong[:6], *more)
-        self.pane.say(*(part for part in (self._note, *said) if part))
+        self.pane.say(*(part for part in (self._unwell(), self._note, *said) if part))
         self.keys["Write"].setEnabled(bool(preview.sets))
         self.keys["Write"].set_primary(bool(preview.sets))
         chosen = self.before.currentIndex() - 1

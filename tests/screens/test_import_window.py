@@ -57,6 +57,15 @@ def said(window: ImportWindow) -> str:
     return "\n".join(window.pane.lines)
 
 
+def test_how_many_are_unwell_is_said_here_as_on_every_staff_screen(
+    record: Record, on_screen: Callable[[QWidget], None]
+) -> None:
+    desk = HistoryDesk(record, lambda: NOW)
+    window = ImportWindow(desk, "light", LARGE, unwell=lambda: "2 entries of pain or illness are open")
+    on_screen(window)
+    assert window.pane.lines[0] == "2 entries of pain or illness are open"
+
+
 def test_a_unit_is_asked_for_then_a_lift_then_there_is_a_preview(
     show: Show, record: Record, tmp_path: Path
 ) -> None:
