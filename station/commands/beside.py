@@ -22,7 +22,7 @@ def chores_beside(
     Args:
         folder: the record's.
         erase: applies what the machine's ledger says; called in the chore's thread.
-        raw: raw samples of all racks are fetched here, slowly: by one program of a machine.
+        raw: raw samples are handed on, slowly; for staff those of all racks are fetched: by one program of a machine.
     """
     running = [
         *([ChoreThread(RawChore(folder, role, local_now))] if raw else []),

@@ -50,7 +50,7 @@ def run_jumps(
         app.start()
         return app.window
 
-    with chores_beside(data_folder(data, name), Role.RACK):
+    with chores_beside(data_folder(data, name), Role.RACK, raw=True):
         run_window(make, look)
 
 

@@ -18,7 +18,13 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 
 from station.store.errors import ServerAway, ServerRefused
 from station.store.migrating import migrate
-from station.store.share_tables import BESIDE_THE_RECORD, erasure_asks, rack_states, raw_contents
+from station.store.share_tables import (
+    BESIDE_THE_RECORD,
+    erasure_asks,
+    rack_states,
+    raw_contents,
+    raw_jump_contents,
+)
 from station.store.sharing import RIGHTS, SHARED, Role
 from station.store.tables import new_id
 
@@ -153,6 +159,8 @@ def bring_up(connection: Connection, club: str) -> None:
             )
     connection.exec_driver_sql(_TAKE_RAW.replace("CLUB", club))
     for name in BESIDE_THE_RECORD:
+        if name == raw_jump_contents.name:
+            continue  # its key is the jump's: what hangs on an erased one is refused by that
         function = "take_raw" if name == raw_contents.name else "take_in"
         connection.execute(
             text(
@@ -174,6 +182,7 @@ def _grant(connection: Connection, club: str) -> None:
         # A rack writes its own state over, brings raw samples and asks which are there; it reads none of them.
         f"GRANT SELECT, INSERT, UPDATE ON {rack_states.name} TO {rack}",
         f"GRANT INSERT, SELECT (raw_id) ON {raw_contents.name} TO {rack}",
+        f"GRANT INSERT, SELECT (raw_id) ON {raw_jump_contents.name} TO {rack}",
         f"GRANT INSERT ON {erasure_asks.name} TO {rack}",
         f'REVOKE ALL ON ALL FUNCTIONS IN SCHEMA "{club}" FROM PUBLIC',
     ):

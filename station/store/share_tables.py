@@ -2,8 +2,8 @@
 
 `erasures` holds a UUID and a date, and nothing else of whom it concerns. `outgoing` and `exchange_state` are this
 record's own and are never shared: what the shared database has not confirmed yet, and how far was read from it.
-`rack_states`, `raw_contents` and `erasure_asks` are filled in the shared database alone, beside the record: they have
-no column `id` and are not handed on row by row.
+`rack_states`, `raw_contents`, `raw_jump_contents` and `erasure_asks` are filled in the shared database alone, beside
+the record: they have no column `id` and are not handed on row by row.
 """
 
 from __future__ import annotations
@@ -69,6 +69,15 @@ raw_contents = Table(
     Column("content", LargeBinary, nullable=False),
 )
 
+# The same of jumps, whose record names its file itself.
+raw_jump_contents = Table(
+    "raw_jump_contents",
+    metadata,
+    Column("raw_id", String(36), ForeignKey("jumps.id", ondelete="CASCADE"), primary_key=True),
+    Column("sha256", String(64), nullable=False),
+    Column("content", LargeBinary, nullable=False),
+)
+
 # Erasures made at a rack's machine, which may delete nothing in the shared database: the desk carries them out.
 erasure_asks = Table(
     "erasure_asks",
@@ -77,4 +86,4 @@ erasure_asks = Table(
     Column("day", Date, nullable=False),
 )
 
-BESIDE_THE_RECORD = (rack_states.name, raw_contents.name, erasure_asks.name)
+BESIDE_THE_RECORD = (rack_states.name, raw_contents.name, raw_jump_contents.name, erasure_asks.name)

@@ -11,9 +11,13 @@ import numpy as np
 import pytest
 from sqlalchemy import Engine, text
 
+from station.capture.jump_raw import RawOfJumps
 from station.capture.raw_chore import NOTHING_FOR_S, RawChore
+from station.squad.jumps import JumpTrial
 from station.store.erasure import erase_athlete
 from station.store.exchange_server import engine_for
+from station.store.jumps import JumpSource, add_jump
+from station.store.kept_raw import kept_jumps
 from station.store.raw_files import FOLDER, KEPT_FOR, read_raw
 from station.store.raw_near import near_raw
 from station.store.raw_shared import BYTES_PER_S, RawFetcher, RawSender, fetch_set
@@ -244,3 +248,54 @@ def test_two_seasons_later_a_racks_own_files_go_also_without_a_backup(rack_1: Pl
     with closing(RawChore(folder(rack_1), Role.RACK, lambda: now, Seconds())) as chore:
         chore.turn()
     assert raw_of(rack_1) == []
+
+
+def jump(place: Place, athlete_id: str) -> str:
+    """A trial with raw samples, as a jump line keeps it."""
+    trial = JumpTrial("", athlete_id, DAY, 0.31, 0.30, 0.31, 0.01, 0.3, 0.7, (), True, "")
+    line = RawOfJumps(folder(place))
+    source = JumpSource("Belt sensor 1", "test")
+    kept = add_jump(
+        place.record,
+        trial,
+        0.5,
+        source,
+        name_confirmed=True,
+        keep_raw=lambda jump_id: line.keep(jump_id, samples(80)),
+    )
+    return kept.trial_id
+
+
+def test_raw_samples_of_jumps_reach_the_desk_after_those_of_sets(
+    desk: Place, rack_1: Place, sender: RawSender, fetcher: RawFetcher
+) -> None:
+    settle(desk, rack_1)
+    set_id, jump_id = lift(rack_1.record, AINO, raw=True), jump(rack_1, AINO)
+    settle(rack_1, desk)
+    assert [bool(sender.turn(DAY)) for _ in range(3)] == [True, True, False]
+    fetcher.turn(DAY)
+    assert [file.split("_")[0] for file in raw_of(desk)] == [set_id]
+    assert fetcher.turn(DAY) > 0
+    assert fetcher.turn(DAY) == 0
+    (kept,) = kept_jumps(desk.record.database.engine)
+    assert kept.jump_id == jump_id
+    assert len(read_raw(folder(desk), kept.file, kept.sha256)) == 80
+    assert fetcher.clear(DAY + KEPT_FOR) == 0
+    assert fetcher.clear(DAY + KEPT_FOR + timedelta(days=1)) == 2
+
+
+def test_an_erased_athletes_jump_leaves_no_samples_and_brings_none(
+    desk: Place, rack_1: Place, sender: RawSender, shared: Shared
+) -> None:
+    settle(desk, rack_1)
+    jump(rack_1, AINO)
+    settle(rack_1, desk)
+    assert sender.turn(DAY) > 0
+    jump(rack_1, AINO)
+    settle(rack_1, desk)
+    erase_athlete(desk.record, AINO, DAY)
+    settle(desk)
+    assert sender.turn(DAY) >= 0  # not told yet: what it brings is not taken
+    with shared.admin.begin() as connection:
+        query = text("SELECT count(*) FROM station.raw_jump_contents")
+        assert connection.execute(query).scalar_one() == 0
