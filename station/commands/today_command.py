@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from station.capture.history_desk import HistoryDesk
+from station.capture.room_board import RoomBoard
+from station.capture.room_desk import RoomDesk
 from station.capture.roster_desk import RosterDesk
 from station.capture.squad_desk import SquadDesk
 from station.commands.beside import chores_beside
@@ -39,17 +41,20 @@ def run_today(data: Path | None, look: Look) -> None:
     """
     folder = data_folder(data, DESK)
     record = Record(folder, DESK, utc_now)
+    board = RoomBoard()
+    room = RoomDesk(record, lambda: local_now().astimezone(), board)
     try:
 
         def make(screen: ScreenGeometry) -> QWidget:
             from station.screens.import_window import ImportWindow
+            from station.screens.room_window import RoomWindow
             from station.screens.roster_window import RosterWindow
             from station.screens.squad_day_window import SquadDayWindow
             from station.screens.squad_wording import unwell_words
 
             desk = SquadDesk(record, local_now)
             window = SquadDayWindow(desk, look.theme, screen, folder / "prints")
-            opened: list[QWidget] = []  # held here: a window that nobody holds closes
+            opened: dict[str, QWidget] = {}  # held here: a window that nobody holds closes
 
             def unwell() -> str:
                 return unwell_words(window.day.list)
@@ -58,7 +63,7 @@ def run_today(data: Path | None, look: Look) -> None:
                 tables = RosterDesk(record, lambda: local_now().date())
                 roster = RosterWindow(tables, look.theme, screen, desk.staff or "", unwell)
                 roster.history_wanted.connect(open_history)
-                opened[:] = [roster]
+                opened["roster"] = roster
                 roster.show()
 
             def open_history() -> None:
@@ -66,10 +71,23 @@ def run_today(data: Path | None, look: Look) -> None:
                 opened.append(ImportWindow(history, look.theme, screen, desk.staff or "", unwell))
                 opened[-1].show()
 
+            def open_room() -> None:
+                room.forget_names()
+                opened["room"] = RoomWindow(room, look.theme, screen)
+                opened["room"].show()
+
             window.roster_wanted.connect(open_roster)
+            window.room_wanted.connect(open_room)
             return window
 
-        with chores_beside(record.database.folder, Role.STAFF, lambda: catch_up(record), raw=True):
+        with chores_beside(
+            record.database.folder,
+            Role.STAFF,
+            lambda: catch_up(record),
+            raw=True,
+            board=board,
+            told=room.forget_names,
+        ):
             run_window(make, look)
     finally:
         record.close()

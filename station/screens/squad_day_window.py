@@ -44,7 +44,7 @@ EVERYTHING = {
     "status": "every status",
     "after match": "all days",
 }
-FOOT = ("Print", "Print for coaches", "Rules", "Roster and plans")
+FOOT = ("Print", "Print for coaches", "Rules", "Roster and plans", "Room")
 
 
 class SquadDayWindow(PageWindow):
@@ -56,9 +56,11 @@ class SquadDayWindow(PageWindow):
 
     Signals:
         roster_wanted: somebody wants the roster, calendar and plans.
+        room_wanted: somebody wants to see all racks.
     """
 
     roster_wanted = Signal()
+    room_wanted = Signal()
 
     def __init__(self, desk: SquadDesk, theme: ThemeName, screen: ScreenGeometry, prints: Path) -> None:
         super().__init__(theme, screen)
@@ -258,6 +260,8 @@ class SquadDayWindow(PageWindow):
             self.show_day(self.day)
         elif name == "Roster and plans":
             self.roster_wanted.emit()
+        elif name == "Room":
+            self.room_wanted.emit()
         else:
             self._print(coaches=name != "Print")
 

@@ -10,9 +10,12 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from station.capture.squad_desk import LOCKS_AFTER, SquadDesk
+from station.commands import today_command
+from station.commands.rack_program import Look
 from station.readiness.squad_values import Place
 from station.screens.squad_day_window import LOADS_AGAIN, SquadDayWindow
 from station.screens.squad_print import print_page
@@ -294,3 +297,28 @@ def test_everything_is_legible_and_touchable(
         check_text_boxes(part)
     sizes = list(control_sizes_mm(shown, screen))
     assert [s for s in sizes if min(s[1], s[2]) < 11.9] == []
+
+
+def test_the_room_is_one_touch_away(window: MakeWindow, qtbot: QtBot) -> None:
+    made = window(SMALL)
+    with qtbot.waitSignal(made.room_wanted):
+        qtbot.mouseClick(made.foot["Room"], LEFT)
+
+
+def test_the_program_opens_the_room_over_the_same_record(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[tuple[str, str]] = []
+
+    def run(make: Callable[[ScreenGeometry], SquadDayWindow], _look: Look) -> None:
+        made = make(SMALL)
+        made.foot["Room"].click()
+        made.foot["Roster and plans"].click()
+        others = [one for one in QApplication.topLevelWidgets() if one.isVisible()]
+        shown.extend((type(one).__name__, one.windowTitle()) for one in others)
+        for one in (*others, made):
+            one.close()
+
+    monkeypatch.setattr(today_command, "run_window", run)
+    today_command.run_today(tmp_path, Look("dark", 10.1, False))
+    assert {name for name, _ in shown} >= {"RoomWindow", "RosterWindow"}
