@@ -68,8 +68,8 @@ def run_today(data: Path | None, look: Look) -> None:
 
             def open_history() -> None:
                 history = HistoryDesk(record, lambda: local_now().astimezone())
-                opened.append(ImportWindow(history, look.theme, screen, desk.staff or "", unwell))
-                opened[-1].show()
+                opened["history"] = ImportWindow(history, look.theme, screen, desk.staff or "", unwell)
+                opened["history"].show()
 
             def open_room() -> None:
                 room.forget_names()
