@@ -107,7 +107,8 @@ def uncertainty(curve: Curve, movement: Movement, p: EngineParameters, spread_m_
     step = float(np.median(np.diff(curve.time_s)))
     bounds = p.bounds_share * step / movement.duration_s
     by_speed = 1.96 * hypot(p.scale_sd, bounds) * movement.mean_velocity_m_s
-    smoothing = max(p.sure_share * half_width(curve, movement), 1.96 * spread_m_s)
+    share = p.lost_share if curve.lost_s.any() else p.sure_share
+    smoothing = max(share * half_width(curve, movement), 1.96 * spread_m_s)
     return hypot(smoothing, by_speed)
 
 

@@ -33,8 +33,9 @@ class EngineParameters:
         first_bias_m_s2: spread of each axis's bias before anything is known.
         first_offset_m_s2: spread of what scale and local gravity leave upward.
         scale_sd: spread of the error of scale, as a share: of every velocity alike.
-        sure_share: share of the smoother's own half-width that simulated errors turn out to fill; its assumptions are
-            wider than a calibrated sensor's errors, so that a worse one is not believed too much.
+        sure_share, lost_share: share of the smoother's own half-width that simulated errors turn out to fill; its
+            assumptions are wider than a calibrated sensor's errors, so that a worse one is not believed too much. The
+            latter where samples were lost in what a rep was smoothed from.
         bounds_share: how far off a movement's bounds are, as a share of the time between samples.
         steep_m_s, steep_blind_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for
             the next rest or return to settle it; the latter without a gyro.
@@ -74,6 +75,7 @@ class EngineParameters:
     first_offset_m_s2: float = 0.06
     scale_sd: float = 0.003
     sure_share: float = 0.7
+    lost_share: float = 0.9
     bounds_share: float = 0.4
     steep_m_s: float = 0.05
     steep_blind_m_s: float = 0.04
@@ -101,13 +103,14 @@ class EngineParameters:
 
 # Nothing is known of the sensor: data sheets of general-purpose parts give zero-g offsets of 20 to 80 mg and scale
 # errors of up to 3 % (a uniform error of 3 % has a spread of 1.7 %).
-# Waiting settles little of what an unknown bias leaves open.
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
+# Waiting settles little of what an unknown bias leaves open.
 UNCALIBRATED_PARAMETERS = EngineParameters(
     first_bias_m_s2=0.3,
     first_offset_m_s2=0.1,
     scale_sd=0.017,
-    sure_share=1.0,
+    sure_share=1.15,
+    lost_share=1.3,
     steep_m_s=inf,
     steep_blind_m_s=inf,
 )
