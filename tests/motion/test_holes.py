@@ -68,3 +68,14 @@ def test_a_rep_that_follows_a_hole_at_the_bottom_is_measured_and_counted_once() 
     events = run(MotionEngine("bar", lift=lift_named("back squat")), in_blocks(holed, 10))
     assert not [event for event in events if isinstance(event, NotMeasured)]
     assert len([event for event in events if isinstance(event, RepMeasured)]) == 3
+
+
+def test_what_was_lost_before_a_rep_makes_its_number_less_sure() -> None:
+    def second(start_s: float, length_s: float) -> RepMeasured:
+        reps = [event for event in with_a_hole(start_s, length_s) if isinstance(event, RepMeasured)]
+        return reps[1]
+
+    whole = second(0.0, 0.0)
+    holed = second(HIDDEN.start_time_s - 1.0, 0.08)
+    assert holed.uncertainty_m_s > 1.05 * whole.uncertainty_m_s
+    assert abs(holed.mean_velocity_m_s - HIDDEN.mean_velocity_m_s) < holed.uncertainty_m_s
