@@ -175,7 +175,7 @@ def learn_prior(histories: Sequence[tuple[RackPlan, Sequence[SetObservation]]], 
 
 def _points(sets: Sequence[SetObservation], setting: Setting) -> tuple[WarmupPoint, ...]:
     equipment = [s.equipment for s in sets]
-    changed = [False, *(a != b for a, b in pairwise(equipment))]
+    changed = [False, *(a != b for a, b in pairwise(equipment))][: len(sets)]
     return tuple(
         WarmupPoint(s.day, s.mean_velocity_m_s, match_day_label(s.day, setting.matches), new, s.counts)
         for s, new in zip(sets, changed, strict=True)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPen, QPolygonF, QResizeEvent
 
 from station.screens.lettering import Letterer
 from station.screens.painted import Painted, plate
 from station.screens.room_wording import Cell
 from station.screens.theme import Look, TextSize
+
+NARROW_MM = 260.0
 
 
 class RoomRows(Painted):
@@ -42,7 +44,7 @@ class RoomRows(Painted):
             chosen: a rack's name, or "".
         """
         self._heads, self._shares, self._rows, self._chosen = tuple(heads), tuple(shares), list(rows), chosen
-        self.setFixedHeight(round(self._head_height() + len(self._rows) * self._row_height()) + 1)
+        self._fit()
         words = next((cells for rack, cells in rows if rack == chosen), ())
         self.setAccessibleDescription(
             "; ".join(f"{head}: {cell.words} {cell.under}" for head, cell in zip(heads, words, strict=False))
@@ -53,7 +55,19 @@ class RoomRows(Painted):
         return self.look.metrics.line_px(TextSize.COACH) + self.look.metrics.gap
 
     def _row_height(self) -> float:
-        return 2 * self.look.metrics.line_px(TextSize.COACH) + 2.6 * self.look.metrics.gap
+        return self._lines() * self.look.metrics.line_px(TextSize.COACH) + 2.6 * self.look.metrics.gap
+
+    def _lines(self) -> int:
+        """Of a row: where columns are narrow what stands below takes two."""
+        return 3 if self.width() < self.look.metrics.mm(NARROW_MM) else 2
+
+    def _fit(self) -> None:
+        self.setFixedHeight(round(self._head_height() + len(self._rows) * self._row_height()) + 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """As high as the rows are at this width."""
+        super().resizeEvent(event)
+        self._fit()
 
     def row_box(self, rack: str) -> QRectF:
         """Where a rack's line stands."""
@@ -106,16 +120,18 @@ class RoomRows(Painted):
         letter = Letterer(painter, self.look, ground=fill)
         line, cap = metrics.line_px(TextSize.COACH), metrics.cap_px(TextSize.COACH)
         for column, cell in zip(self._columns(box), cells, strict=True):
-            top = box.center().y() - line / 2 - cap / 2
+            top = box.center().y() - (self._lines() - 1) * line / 2 - cap / 2
             part = QRectF(column.left(), top, column.width(), 0)
             if cell.mark:
                 self._mark(painter, QPointF(part.left() + metrics.gap * 0.6, top + cap / 2), cell.mark)
                 part.setLeft(part.left() + 1.8 * metrics.gap)
             if cell.under:
-                letter.block(part, cell.words, TextSize.COACH, 1, strong=True)
-                letter.block(part.translated(0, line), cell.under, TextSize.COACH, 1)
+                drawn = letter.block(part, cell.words, TextSize.COACH, self._lines() - 1, strong=True)
+                above = 1 + round((drawn.height() - cap) / line)
+                under = part.translated(0, above * line)
+                letter.block(under, cell.under, TextSize.COACH, self._lines() - above)
             else:
-                letter.block(part, cell.words, TextSize.COACH, 2, strong=True)
+                letter.block(part, cell.words, TextSize.COACH, self._lines(), strong=True)
 
     def _mark(self, painter: QPainter, at: QPointF, kind: str) -> None:
         """A square calls somebody, a triangle waits for a decision, a round mark is ready: never by colour alone."""

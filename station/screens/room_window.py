@@ -30,8 +30,8 @@ from station.store.errors import StoreError
 LOOK_EVERY_MS = 500
 STAFF_EVERY = 10  # looks
 NOBODY = "not signed in"
-SESSION_SHARES = (0.11, 0.23, 0.16, 0.16, 0.14, 0.20)
-CHECK_SHARES = (0.10, 0.16, 0.16, 0.17, 0.13, 0.12, 0.16)
+SESSION_SHARES = (0.11, 0.22, 0.18, 0.16, 0.14, 0.19)
+CHECK_SHARES = (0.10, 0.16, 0.19, 0.16, 0.12, 0.12, 0.15)
 SESSION, CHECK = "Session", "Check round"
 DECIDES = {"Use": Decision.USE, "Change": Decision.CHANGE, "Keep plan": Decision.KEEP_PLAN}
 KEYS = {"Use": "Ctrl+U", "Change": "Ctrl+L", "Keep plan": "Ctrl+K", "Undo": "Ctrl+Z"}

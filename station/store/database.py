@@ -116,7 +116,8 @@ def own_folder(folder: Path) -> FileLock:
     """
     lock = FileLock(folder / "station.lock", timeout=0)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        # Check-in answers lie in it: for this machine account alone (where the system knows such a thing).
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         lock.acquire()
     except Timeout as error:
         raise FolderInUse(folder) from error

@@ -17,9 +17,9 @@ from station.screens.kiosk_who import SmallButton
 from station.screens.lettering import listen
 from station.screens.room_window import RoomWindow
 from station.screens.room_wording import check_cells, head_words, not_ready, session_cells, spare_words
-from station.screens.theme import OTHER_CONTROL_MM, ThemeName
+from station.screens.theme import OTHER_CONTROL_MM, ScreenGeometry, ThemeName
 from station.store.record import Record
-from tests.screens.conftest import LARGE
+from tests.screens.conftest import LARGE, SMALL
 from tests.screens.room_states import EMPTY, LINES, ROOM, SPARES, TODAY, ToldDesk
 from tests.store.squad_record import Clock
 
@@ -38,8 +38,8 @@ Show = Callable[..., RoomWindow]
 
 @pytest.fixture
 def show(desk: ToldDesk, on_screen: Callable[[QWidget], None]) -> Show:
-    def shown(theme: ThemeName = "light") -> RoomWindow:
-        window = RoomWindow(desk, theme, LARGE)
+    def shown(theme: ThemeName = "light", screen: ScreenGeometry = LARGE) -> RoomWindow:
+        window = RoomWindow(desk, theme, screen)
         window._timer.stop()
         on_screen(window)
         return window
@@ -101,6 +101,20 @@ def test_no_word_of_the_session_is_cut_but_the_longest_name_and_trouble(
     cut = [one.text for one in drawn if not one.complete]
     allowed = ("Ottokar", "The connection to Bar", "looking for")
     assert all(text.startswith(allowed) for text in cut), cut
+
+
+@pytest.mark.parametrize("check", [False, True])
+def test_on_ten_inches_what_stands_below_takes_two_lines_and_is_whole(show: Show, check: bool) -> None:
+    window = show("dark", SMALL)
+    window.check = check
+    cut = []
+    for rack in ("rack 1", "rack 2", "rack 5", "rack 8"):
+        window.choose(rack)
+        with listen() as drawn:
+            window.grab()
+        cut += [one.text for one in drawn if not one.complete]
+    longest = ("Ottokar", "Quellmann", "The connection", "to Bar sensor")
+    assert all(text.startswith(longest) for text in cut), cut
 
 
 def test_every_control_can_be_named_and_is_large_enough(show: Show) -> None:

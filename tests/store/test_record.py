@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
@@ -232,3 +233,9 @@ def test_a_write_the_disk_refuses_keeps_nothing_and_says_so(record: Record) -> N
         fill_up()
     kept = record.reps_of(set_id)
     assert [r.number for r in kept] == list(range(len(kept)))
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems keep a home folder from others by themselves")
+def test_a_records_folder_is_for_its_own_account_alone(tmp_path: Path) -> None:
+    Record(tmp_path / "data" / "rack 1", "rack 1", lambda: datetime(2026, 10, 14, 9, tzinfo=UTC)).close()
+    assert (tmp_path / "data" / "rack 1").stat().st_mode & 0o077 == 0
