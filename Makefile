@@ -12,7 +12,7 @@ demo: set-up            ## the station with a simulated sensor: rack screen, or 
 	@$(VENV_PYTHON) -m station demo
 
 test: set-up            ## all tests (virtual radio, offscreen screens)
-	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest
+	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest -n auto --dist loadfile --no-loadscope-reorder
 
 check: set-up           ## ruff, mypy, and the core's tests with Qt and the radio absent
 	@$(VENV_PYTHON) -m ruff check .

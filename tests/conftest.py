@@ -1,13 +1,18 @@
 """For every test: no thread outlives the run. One that did would keep the process, and all who wait for it.
 
-The shared PostgreSQL is started by the first test that asks for it.
+With `-n` each worker looks at its own threads and tells the process that started it. Files that wait in real time
+begin first, several at once, so that the rest computes while they wait. The shared PostgreSQL is started by the
+first test that asks for it, one in each worker.
 """
 
 from __future__ import annotations
 
 import faulthandler
+import gc
+import os
 import sys
 import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -17,16 +22,72 @@ __all__ = ["postgres", "prepared", "shared"]
 
 ENDS_WITHIN_S = 20.0
 GIVE_UP_AFTER_S = 120.0
+MOST_WORKERS = 8  # each imports everything again
+# Most waiting first; a worker takes two files at a time, so the longest of them must not be its last.
+REAL_TIME = """
+    end_to_end/test_recording_over_radio.py radio/test_torture.py end_to_end/test_station.py torture/ radio/
+    end_to_end/
+""".split()
+LEFT = "threads left over"
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Two to a core for `-n auto`: two thirds of the run's time is waiting."""
+    return min(2 * (os.cpu_count() or 1), MOST_WORKERS)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The files that wait in real time come first, each file's tests in their own order."""
+    items.sort(key=_turn)
+
+
+def _turn(item: pytest.Item) -> int:
+    path = item.path.as_posix()
+    return next((n for n, part in enumerate(REAL_TIME) if f"tests/{part}" in path), len(REAL_TIME))
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """A thread left over fails the run by name; should the process not end all the same, it says where and ends."""
-    for one in set(threading.enumerate()) - {threading.main_thread()}:
-        if one.daemon or one.name.startswith("ThreadPoolExecutor"):  # these the interpreter ends by itself
+    left = _threads_left()
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput[LEFT] = (
+            left  # a worker stays until the last one is done; it is ended then
+        )
+        return
+    _fail(session, left + session.config.stash.get(_left_in_workers, []))
+    faulthandler.dump_traceback_later(GIVE_UP_AFTER_S, exit=True, file=sys.__stderr__)
+
+
+_left_in_workers = pytest.StashKey[list[str]]()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: object) -> None:
+    """What a worker told at its end, kept for the end of the run; one that fell has failed its test already."""
+    config = node.config  # type: ignore[attr-defined]
+    told: list[str] = getattr(node, "workeroutput", {}).get(LEFT, [])
+    config.stash.setdefault(_left_in_workers, []).extend(told)
+
+
+def _threads_left() -> list[str]:
+    """Names of the threads that should have ended, each after a while of waiting for it."""
+    for one in gc.get_objects():
+        if issubclass(type(one), ThreadPoolExecutor):
+            one.shutdown(wait=False)  # what the interpreter does at its end
+    left = []
+    for one in set(threading.enumerate()) - {threading.current_thread(), threading.main_thread()}:
+        if one.daemon:
             continue
         one.join(ENDS_WITHIN_S)
         if one.is_alive():
-            print(f"\na thread outlives the tests: {one.name}", file=sys.__stderr__)
-            session.exitstatus = pytest.ExitCode.TESTS_FAILED
-    faulthandler.dump_traceback_later(GIVE_UP_AFTER_S, exit=True, file=sys.__stderr__)
+            left.append(one.name)
+    return left
+
+
+def _fail(session: pytest.Session, left: list[str]) -> None:
+    for name in left:
+        print(f"\na thread outlives the tests: {name}", file=sys.__stderr__)
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED

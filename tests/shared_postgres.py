@@ -1,4 +1,4 @@
-"""One PostgreSQL for all tests of a run, set up for a club that each test finds empty."""
+"""One PostgreSQL for all tests of a process, set up for a club that each test finds empty."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from sqlalchemy import Engine, text
 
 from station.store.embedded import EmbeddedServer
@@ -28,11 +29,13 @@ class Shared:
 
 
 @pytest.fixture(scope="session")
-def postgres() -> Iterator[EmbeddedServer]:
+def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[EmbeddedServer]:
     """The real one; not in pytest's own folder, since its user must be able to reach it."""
     folder = Path(tempfile.mkdtemp(prefix="station-postgres-"))
     server = EmbeddedServer(folder, QUICK)
-    server.start()
+    # One at a time: the first on a machine makes the user that it runs as, and each looks for a free port.
+    with FileLock(tmp_path_factory.getbasetemp().parent / "station-postgres.lock"):
+        server.start()
     yield server
     server.stop("immediate")
     shutil.rmtree(folder, ignore_errors=True)

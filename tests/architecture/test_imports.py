@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,8 @@ def modules() -> list[Path]:
     return sorted(found)
 
 
-def imported(path: Path) -> set[str]:
+@cache  # eight tests ask for each file
+def imported(path: Path) -> frozenset[str]:
     """Every module a file imports, wherever in it, as a dotted name."""
     names: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
@@ -31,7 +33,7 @@ def imported(path: Path) -> set[str]:
             assert node.level == 0, f"{path}: relative import"
             names.add(node.module)
             names |= {f"{node.module}.{alias.name}" for alias in node.names}
-    return names
+    return frozenset(names)
 
 
 def where(path: Path) -> str:
