@@ -12,13 +12,14 @@ demo: set-up            ## the station with a simulated sensor: rack screen, or 
 	@$(VENV_PYTHON) -m station demo
 
 test: set-up            ## all tests (virtual radio, offscreen screens)
-	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest -n auto --dist loadfile --no-loadscope-reorder
+	@QT_QPA_PLATFORM=offscreen OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m pytest \
+		-n auto --dist loadfile --no-loadscope-reorder
 
 check: set-up           ## ruff, mypy, and the core's tests with Qt and the radio absent
 	@$(VENV_PYTHON) -m ruff check .
 	@$(VENV_PYTHON) -m ruff format --check .
 	@$(VENV_PYTHON) -m mypy
-	@$(VENV_PYTHON) -m pytest -n 2 --dist loadfile -p tests.without_qt_and_radio -p no:pytest-qt \
+	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m pytest -n 2 --dist loadfile -p tests.without_qt_and_radio -p no:pytest-qt \
 		tests/architecture tests/motion tests/squad tests/readiness tests/drivers tests/store tests/capture
 
 bench: set-up           ## timings, as ratios in one run; then the rack in real time (two minutes)

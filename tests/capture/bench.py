@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -38,6 +39,16 @@ class Now:
     def __call__(self) -> datetime:
         self.now += timedelta(seconds=1)
         return self.now
+
+
+@cache  # the same few sets are lifted again and again
+def session_trace(sets: tuple[PlannedSet, ...], seed: int) -> SensorTrace:
+    """The sets as a sensor's trace, which nobody may change."""
+    trace = make_session_trace(sets, seed=seed, rest_between_s=8.0)
+    for one in (trace.acc_m_s2, trace.gyr_rad_s):
+        if one is not None:
+            one.flags.writeable = False
+    return trace
 
 
 def blocks(trace: SensorTrace, start_s: float = 100.0, packet: int = 10) -> Iterator[SampleBlock]:
@@ -97,7 +108,7 @@ class Bench:
         return self.views[-1]
 
     def lift(self, *sets: PlannedSet, seed: int = 5, at_s: float = 100.0) -> SensorTrace:
-        trace = make_session_trace(sets, seed=seed, rest_between_s=8.0)
+        trace = session_trace(sets, seed)
         for block in blocks(trace, at_s):
             self.rack.samples(block)
             self.rack.tick(float(block.host_time_s[-1]))

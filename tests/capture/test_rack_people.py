@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from drivers.samples import SampleBlock
-from simulated_sensor.sessions import make_session_trace
 from station.capture.desk_news import DeskNews
 from station.capture.link_news import SensorFacts
 from station.capture.measurement import Measurement
@@ -29,7 +28,7 @@ from station.store.nearby import DESK_TABLES, take_over
 from station.store.rack_things import COLLARS, SENSOR, Thing, thing_row
 from station.store.record import Record
 from station.store.rows import NewRep
-from tests.capture.bench import DAY, LIFT, WARMUP, Bench, Now, blocks
+from tests.capture.bench import DAY, LIFT, WARMUP, Bench, Now, blocks, session_trace
 
 
 @pytest.fixture
@@ -42,7 +41,7 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
 
 def lift_until(bench: Bench, reps: int, at_s: float = 100.0, seed: int = 5) -> float:
     """Feed the bench until a set has so many reps; the host's time then."""
-    for block in blocks(make_session_trace([WARMUP], seed=seed, rest_between_s=8.0), at_s):
+    for block in blocks(session_trace((WARMUP,), seed), at_s):
         bench.rack.samples(block)
         if bench.view.set is not None and len(bench.view.set.reps) == reps:
             return float(block.host_time_s[-1])
