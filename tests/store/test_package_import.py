@@ -12,10 +12,8 @@ from typing import get_args
 import numpy as np
 import pyarrow as pa
 import pytest
-from typer.testing import CliRunner
 
 from drivers.samples import SampleBlock
-from station.commands.app import app
 from station.squad.roster import RosterChange
 from station.store import roster
 from station.store.erasure import erase_athlete
@@ -236,16 +234,3 @@ def test_a_package_of_another_version_is_refused(full: Path, empty: Record, tmp_
     (package / PACKAGE).write_text(json.dumps(told))
     with pytest.raises(PackageUnreadable, match="other columns than in this version"):
         import_package(empty, package)
-
-
-def test_the_command_says_what_came_in(full: Path, tmp_path: Path) -> None:
-    package = handed_on(full, tmp_path / "first")
-    data = str(tmp_path / "data")
-    done = CliRunner().invoke(app, ["import", str(package), "--data", data])
-    assert done.exit_code == 0, done.output
-    assert "sets: 5 taken in" in done.stdout
-    again = CliRunner().invoke(app, ["import", str(package / PACKAGE), "--data", data])
-    assert "sets: 0 taken in, 5 were there already" in again.stdout
-    lone = CliRunner().invoke(app, ["import", str(tmp_path), "--data", data])
-    assert lone.exit_code == 2
-    assert "nothing was written" in lone.stderr
