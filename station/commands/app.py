@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
@@ -15,6 +15,14 @@ from station.commands.export_command import register as register_export
 from station.commands.fail import clear_failures, fail
 from station.commands.history_command import register as register_history
 from station.commands.import_command import register as register_import
+from station.commands.options import (
+    DataOption,
+    DiagonalOption,
+    FullScreenOption,
+    RackOption,
+    RadioOption,
+    ThemeOption,
+)
 from station.commands.print_command import app as print_app
 from station.commands.proof import register as register_proof
 from station.commands.rack_extras import register as register_rack_extras
@@ -38,28 +46,6 @@ app = typer.Typer(
         "medical clearance; local rules and licensed practice come first."
     ),
 )
-
-DataOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--data", help="Folder of the record; without it, this machine's own place for program data."
-    ),
-]
-RackOption = Annotated[
-    str, typer.Option("--rack", help="Name of the rack; each has its own record, sensor and group.")
-]
-RadioOption = Annotated[
-    str | None,
-    typer.Option(
-        "--radio",
-        help="Radio other than this machine's Bluetooth: a transport such as tcp-client:127.0.0.1:40123 (the "
-        "virtual radio of 'python -m simulated_sensor') or usb:0.",
-    ),
-]
-ThemeOption = Annotated[Literal["dark", "light"], typer.Option(help="Colours of the screen.")]
-DiagonalOption = Annotated[
-    float, typer.Option(help="Diagonal of the screen in inches; all sizes follow from it.", min=5, max=120)
-]
 
 
 def _version(asked: bool) -> None:
@@ -149,9 +135,7 @@ def rack(
         typer.Option(help="A sensor profile (TOML) of your own; the shipped ones are always known."),
     ] = None,
     radio: RadioOption = None,
-    full_screen: Annotated[
-        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
-    ] = False,
+    full_screen: FullScreenOption = False,
     theme: ThemeOption = "dark",
     diagonal_in: DiagonalOption = 10.0,
     mirror_in: Annotated[
@@ -214,9 +198,7 @@ def checkin(
         str, typer.Option("--rack", help="Name of this check-in screen; each has its own record.")
     ] = "check-in",
     data: DataOption = None,
-    full_screen: Annotated[
-        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
-    ] = False,
+    full_screen: FullScreenOption = False,
     theme: ThemeOption = "dark",
     diagonal_in: DiagonalOption = 10.0,
 ) -> None:
@@ -235,9 +217,7 @@ def checkin(
 @app.command()
 def today(
     data: DataOption = None,
-    full_screen: Annotated[
-        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
-    ] = False,
+    full_screen: FullScreenOption = False,
     theme: ThemeOption = "light",
     diagonal_in: DiagonalOption = 22.0,
 ) -> None:
@@ -268,9 +248,7 @@ def jumps(
     ] = "jump line",
     data: DataOption = None,
     radio: RadioOption = None,
-    full_screen: Annotated[
-        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
-    ] = False,
+    full_screen: FullScreenOption = False,
     theme: ThemeOption = "dark",
     diagonal_in: DiagonalOption = 10.0,
 ) -> None:

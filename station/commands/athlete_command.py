@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from station.commands.fail import clear_failures, fail
+from station.commands.options import DataOption
 
 app = typer.Typer(
     name="athlete",
@@ -17,7 +18,6 @@ app = typer.Typer(
     help="One athlete's own copy of everything about them, or its erasure.",
 )
 NameArgument = Annotated[str, typer.Argument(help="The athlete's name, or id where two bear one name.")]
-DataOption = Annotated[Path | None, typer.Option("--data", help="Folder of the records.")]
 
 
 @app.command()

@@ -8,8 +8,7 @@ from typing import Annotated
 import typer
 
 from station.commands.fail import clear_failures, fail
-
-DataOption = Annotated[Path | None, typer.Option("--data", help="Folder of the records.")]
+from station.commands.options import DataOption
 
 
 def backup(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from station.commands.fail import clear_failures, fail
+from station.commands.options import DataOption
 
 if TYPE_CHECKING:
     from station.capture.history_desk import HistoryDesk
@@ -58,7 +59,7 @@ def import_history(
     take_out: Annotated[
         str | None, typer.Option(help="Key of an earlier import that is taken out, or brought back.")
     ] = None,
-    data: Annotated[Path | None, typer.Option("--data", help="Folder of the records.")] = None,
+    data: DataOption = None,
 ) -> None:
     """Bring an older history, measured by another device, into the desk's record.
 

@@ -9,12 +9,13 @@ from typing import Annotated
 import typer
 
 from station.commands.fail import clear_failures, fail
+from station.commands.options import DataOption
 
 
 def import_command(
     package: Annotated[Path, typer.Argument(help="datapackage.json that 'export' wrote, or its folder.")],
     into: Annotated[str, typer.Option("--into", help="Which record of this machine takes it in.")] = "desk",
-    data: Annotated[Path | None, typer.Option("--data", help="Folder of the records.")] = None,
+    data: DataOption = None,
 ) -> None:
     """Take in what 'export' wrote (CSV, JSON lines or Parquet), as often as you like.
 

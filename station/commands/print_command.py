@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 import typer
 
 from station.commands.fail import clear_failures, fail
+from station.commands.options import DataOption
 
 app = typer.Typer(
     name="print",
@@ -17,7 +18,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
     help="A session or an athlete's season as a PDF with charts; no check-in answers.",
 )
-DataOption = Annotated[Path | None, typer.Option("--data", help="Folder of the records.")]
 UnitOption = Annotated[Literal["kg", "lb"], typer.Option(help="Unit of loads.")]
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import typer
 
 from station.commands.fail import clear_failures
+from station.commands.options import DataOption
 
 
 def calibrate_command(
@@ -26,12 +27,7 @@ def calibrate_command(
     profile: Annotated[
         Path | None, typer.Option("--profile", help="A sensor profile (TOML) of your own.")
     ] = None,
-    data: Annotated[
-        Path | None,
-        typer.Option(
-            "--data", help="Folder of the record; without it, this machine's own place for program data."
-        ),
-    ] = None,
+    data: DataOption = None,
     radio: Annotated[
         str | None,
         typer.Option("--radio", help="Radio other than this machine's Bluetooth, as for 'sensors'."),
@@ -80,7 +76,7 @@ def remeasure_command(
     output: Annotated[
         Literal["table", "jsonl"], typer.Option("--format", help="How lines are written.")
     ] = "table",
-    data: Annotated[Path | None, typer.Option("--data", help="Folder of the records.")] = None,
+    data: DataOption = None,
 ) -> None:
     """Measure a record's kept raw samples again with today's engine, on all cores; old beside new.
 

@@ -8,8 +8,7 @@ from typing import Annotated
 import typer
 
 from station.commands.fail import clear_failures, fail
-
-RackOption = Annotated[str, typer.Option("--rack", help="Name of the rack.")]
+from station.commands.options import DataOption, RackOption
 
 
 def equipment(
@@ -22,7 +21,7 @@ def equipment(
         ),
     ] = None,
     rack: RackOption = "rack 1",
-    data: Annotated[Path | None, typer.Option("--data", help="Folder of the record.")] = None,
+    data: DataOption = None,
 ) -> None:
     """Write down what a rack has as the scale weighed it, or list it.
 

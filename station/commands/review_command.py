@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING
 
 import typer
 
 from station.commands.fail import clear_failures
+from station.commands.options import DataOption, DiagonalOption, FullScreenOption, ThemeOption
 
 if TYPE_CHECKING:
     from station.commands.rack_program import Look
@@ -40,20 +41,10 @@ def run_review(data: Path | None, look: Look) -> None:
 
 
 def review_command(
-    data: Annotated[
-        Path | None,
-        typer.Option(
-            "--data", help="Folder of the records; without it, this machine's own place for program data."
-        ),
-    ] = None,
-    full_screen: Annotated[
-        bool, typer.Option("--full-screen", help="Fill the screen, without a frame.")
-    ] = False,
-    theme: Annotated[Literal["dark", "light"], typer.Option(help="Colours of the screen.")] = "light",
-    diagonal_in: Annotated[
-        float,
-        typer.Option(help="Diagonal of the screen in inches; all sizes follow from it.", min=5, max=120),
-    ] = 22.0,
+    data: DataOption = None,
+    full_screen: FullScreenOption = False,
+    theme: ThemeOption = "light",
+    diagonal_in: DiagonalOption = 22.0,
 ) -> None:
     """Open the review desk: every set of every rack, newest first, to be looked into and put right.
 

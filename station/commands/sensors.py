@@ -11,27 +11,13 @@ import typer
 from station.commands.fail import clear_failures, fail
 from station.commands.folders import data_root
 from station.commands.on_the_radio import known_profiles, run_on_the_radio, sensor_book
+from station.commands.options import DataOption, RadioOption
 
 app = typer.Typer(
     name="sensors",
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-RadioOption = Annotated[
-    str | None,
-    typer.Option(
-        "--radio",
-        help="Radio other than this machine's Bluetooth: a transport such as tcp-client:127.0.0.1:40123 (the "
-        "virtual radio of 'python -m simulated_sensor') or usb:0.",
-    ),
-]
-DataOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--data", help="Folder of the records; without it, this machine's own place for program data."
-    ),
-]
 ProfileOption = Annotated[
     Path | None,
     typer.Option("--profile", help="A sensor profile (TOML) of your own, known besides the shipped ones."),

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from station.commands.fail import clear_failures, fail
+from station.commands.options import DataOption
 
 app = typer.Typer(
     name="share",
@@ -15,7 +16,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
     help="Share one squad between racks and desk. Every station goes on by itself while the shared database is away.",
 )
-DataOption = Annotated[Path | None, typer.Option("--data", help="Folder of the records.")]
 PASSWORD_LEAST = 12
 
 
