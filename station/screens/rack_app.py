@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from types import TracebackType
 from typing import TYPE_CHECKING
@@ -67,6 +68,9 @@ class RackApp:
         self.window.show()
         self.window.tone_due.connect(self.sound.play)
         self.painter.painted.connect(self._painted)
+        # What the start made lives as long as the program. Walking it, a full collection would hold up painting and
+        # radio by 80 ms (160,000 objects).
+        gc.freeze()
         return self
 
     def _painted(self, view: RackView) -> None:
@@ -98,6 +102,7 @@ class RackApp:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        gc.unfreeze()
         self.awake.want(False)
         self.sound.close()
         self.window.close()

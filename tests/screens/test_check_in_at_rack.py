@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from functools import partial
@@ -86,3 +87,10 @@ def test_an_athlete_checks_in_at_the_rack_and_the_mirror_is_blank_meanwhile(
         assert checkins.held_back(connection, today()) == {"a"}
     record.close()
     assert (kept.athlete_id, kept.total, kept.pains) == ("a", 10, (Pain("hamstring", "left"),))
+
+
+def test_a_collection_does_not_walk_what_the_start_made(qtbot: QtBot, tmp_path: Path) -> None:
+    with RackApp(partial(rack_of, tmp_path / "rack-1"), no_sensor) as app:
+        qtbot.waitUntil(lambda: app.window.view is not None)
+        assert gc.get_freeze_count() > len(gc.get_objects())
+    assert gc.get_freeze_count() == 0
