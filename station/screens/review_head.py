@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QWidget
 
 from station.capture.rack_view import Unit
+from station.screens.desk_fields import pin_field
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import in_a_row
 from station.screens.review_fields import fill
@@ -37,12 +38,8 @@ class ReviewHead(QWidget):
         self.staff.setAccessibleName("signed in")
         self.staff.view().setMinimumWidth(look.metrics.mm(60.0))
         self.staff.currentIndexChanged.connect(self._chosen)
-        self.pin = QLineEdit(self)
-        self.pin.setEchoMode(QLineEdit.EchoMode.Password)
-        self.pin.setPlaceholderText("PIN, Enter")
-        self.pin.setAccessibleName("PIN")
+        self.pin = pin_field(self)
         self.pin.returnPressed.connect(self._chosen)
-        self.pin.hide()
         self.unit, self.undo = SmallButton("kg", look, self), SmallButton(UNDO, look, self)
         self.undo.setEnabled(False)
         self.show_unit("kg")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QTimer
 from PySide6.QtGui import QCloseEvent, QResizeEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from station.capture.rack_view import Decision
 from station.capture.room_desk import RoomDesk, RoomLine, RoomView
+from station.screens.desk_fields import pin_field, scrolled
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import PageWindow, in_a_row
@@ -55,10 +56,7 @@ class RoomWindow(PageWindow):
         self.head = Paragraphs(self.look, self)
         self.detail = Paragraphs(self.look, self)
         self.rows = RoomRows(self.look)
-        self.area = QScrollArea(self)
-        self.area.setWidget(self.rows)
-        self.area.setWidgetResizable(True)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area = scrolled(self.rows, self)
         self.modes = {name: SmallButton(name, self.look, self) for name in (SESSION, CHECK)}
         self.keys = {name: SmallButton(name, self.look, self, key=key) for name, key in KEYS.items()}
         self.load = QLineEdit(self)
@@ -66,11 +64,7 @@ class RoomWindow(PageWindow):
         self.load.setAccessibleName("load to change to, kg")
         self.staff = QComboBox(self)
         self.staff.setAccessibleName("signed in")
-        self.pin = QLineEdit(self)
-        self.pin.setEchoMode(QLineEdit.EchoMode.Password)
-        self.pin.setPlaceholderText("PIN, Enter")
-        self.pin.setAccessibleName("PIN")
-        self.pin.hide()
+        self.pin = pin_field(self)
         self.setStyleSheet(desk_style(self.look))
         self._fill_staff()
         self._connect()

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QRect, Qt, QTimer, Signal
+from PySide6.QtCore import QRect, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import QComboBox, QWidget
 
 from station.capture.squad_day import SquadDay
 from station.capture.squad_desk import SquadDesk
@@ -18,6 +18,7 @@ from station.readiness.squad_filter import Filter
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
 from station.screens.a4_pdf import PrintFailed
+from station.screens.desk_fields import pin_field, scrolled
 from station.screens.desk_style import desk_style
 from station.screens.entry_keys import AGAIN, EntryKeys
 from station.screens.entry_keys import LOADS_AGAIN as LOADS_AGAIN
@@ -69,18 +70,11 @@ class SquadDayWindow(PageWindow):
         self._chosen: str | None = None
         self.head = SquadHead(self.look, self)
         self.rows = SquadRows(self.look)
-        self.area = QScrollArea(self)
-        self.area.setWidget(self.rows)
-        self.area.setWidgetResizable(True)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area = scrolled(self.rows, self)
         self.detail = SquadDetail(self.look, self)
         self.filters = {name: QComboBox(self) for name in EVERYTHING}
         self.staff = QComboBox(self)
-        self.pin = QLineEdit(self)
-        self.pin.setEchoMode(QLineEdit.EchoMode.Password)
-        self.pin.setPlaceholderText("PIN, Enter")
-        self.pin.setAccessibleName("PIN")
-        self.pin.hide()
+        self.pin = pin_field(self)
         self.entry_keys = EntryKeys(self.look, self)
         self.keys, self.medical = self.entry_keys.keys, self.entry_keys.medical
         self.note = self.entry_keys.note
