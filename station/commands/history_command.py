@@ -19,46 +19,52 @@ if TYPE_CHECKING:
 DESK = "desk"
 SHOWN_ERRORS = 20
 
+FileArgument = Annotated[
+    Path | None,
+    typer.Argument(help="CSV with a line a rep or a line a set. Without a file: earlier imports are listed."),
+]
+ColumnOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="Which column holds what, as WHAT=HEAD; WHAT is athlete, day, time, lift, load, velocity, "
+        "'peak velocity', displacement, set or rep. May be given again; else it goes by the heads."
+    ),
+]
+LoadUnitOption = Annotated[Literal["kg", "lb"] | None, typer.Option(help="Unit of the loads.")]
+VelocityUnitOption = Annotated[
+    Literal["m/s", "cm/s", "mm/s", "ft/s"] | None, typer.Option(help="Unit of the velocities.")
+]
+LengthUnitOption = Annotated[
+    Literal["m", "cm", "mm", "in"] | None, typer.Option(help="Unit of the displacement.")
+]
+DaysOption = Annotated[
+    Literal["year month day", "day month year", "month day year"] | None,
+    typer.Option(help="Order in which a day is written."),
+]
+LiftOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="The lift of all lines, or WORD='back squat' for what the file calls it; again for more."
+    ),
+]
+YesOption = Annotated[bool, typer.Option("--yes", help="Write without asking; only where no line is wrong.")]
+TakeOutOption = Annotated[
+    str | None, typer.Option(help="Key of an earlier import that is taken out, or brought back.")
+]
+
 
 def import_history(
-    file: Annotated[
-        Path | None,
-        typer.Argument(
-            help="CSV with a line a rep or a line a set. Without a file: earlier imports are listed."
-        ),
-    ] = None,
-    column: Annotated[
-        list[str] | None,
-        typer.Option(
-            help="Which column holds what, as WHAT=HEAD; WHAT is athlete, day, time, lift, load, velocity, "
-            "'peak velocity', displacement, set or rep. May be given again; else it goes by the heads."
-        ),
-    ] = None,
-    load_unit: Annotated[Literal["kg", "lb"] | None, typer.Option(help="Unit of the loads.")] = None,
-    velocity_unit: Annotated[
-        Literal["m/s", "cm/s", "mm/s", "ft/s"] | None, typer.Option(help="Unit of the velocities.")
-    ] = None,
-    length_unit: Annotated[
-        Literal["m", "cm", "mm", "in"] | None, typer.Option(help="Unit of the displacement.")
-    ] = None,
-    days: Annotated[
-        Literal["year month day", "day month year", "month day year"] | None,
-        typer.Option(help="Order in which a day is written."),
-    ] = None,
-    lift: Annotated[
-        list[str] | None,
-        typer.Option(
-            help="The lift of all lines, or WORD='back squat' for what the file calls it; again for more."
-        ),
-    ] = None,
+    file: FileArgument = None,
+    column: ColumnOption = None,
+    load_unit: LoadUnitOption = None,
+    velocity_unit: VelocityUnitOption = None,
+    length_unit: LengthUnitOption = None,
+    days: DaysOption = None,
+    lift: LiftOption = None,
     label: Annotated[str, typer.Option(help="Where it comes from; without, the file's name.")] = "",
     staff: Annotated[str, typer.Option(help="Who imports it.")] = "",
-    yes: Annotated[
-        bool, typer.Option("--yes", help="Write without asking; only where no line is wrong.")
-    ] = False,
-    take_out: Annotated[
-        str | None, typer.Option(help="Key of an earlier import that is taken out, or brought back.")
-    ] = None,
+    yes: YesOption = False,
+    take_out: TakeOutOption = None,
     data: DataOption = None,
 ) -> None:
     """Bring an older history, measured by another device, into the desk's record.
