@@ -104,8 +104,15 @@ class RackBase:
         self.view = build_view(self.setup, self.state, self.session, self.troubles | resting)
         self._show(self.view)
         self._keep_place()  # after the picture, which does not wait for this file
-        for athlete_id in (self.state.lineup.current, self.state.lineup.proposed):
-            self.session.prepare(athlete_id, self.state.lift, self.state.load_kg)
+        self._prepare()
+
+    def _prepare(self) -> None:
+        """Have read what the first rep's picture rests on, of who lifts now and of who is proposed."""
+        state, proposed = self.state, self.state.lineup.proposed
+        self.session.prepare(state.lineup.current, state.lift, state.load_kg)
+        if proposed is not None and not self._lifting:
+            load_kg = self.session.next_load_kg(proposed, state.lift)
+            self.session.prepare(proposed, state.lift, state.load_kg if load_kg is None else load_kg)
 
     def _look_around(self, host_now_s: float) -> None:
         """Another day, the desk, disk, clock, backup, shared database: once a minute, since none changes faster."""

@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from station.capture import session
 from station.capture.pins import PinGate
 from station.capture.rack_settings import FILE_NAME, keep_settings, read_settings
 from station.capture.rack_setup import setup_from_record
@@ -273,3 +275,19 @@ def test_the_rack_looks_around_once_a_minute(bench: Bench, tmp_path: Path) -> No
     assert [t.kind for t in bench.view.troubles] == ["backup"]
     bench.rack.tick(1061.0)
     assert bench.view.troubles == ()
+
+
+def test_the_first_reps_number_waits_for_no_history(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    read, while_open = session.sets_to_the_limit, []
+
+    def sets_to_the_limit(*what: Any, **more: Any) -> list[list[float]]:
+        if bench.rack.state.set is not None and bench.rack.state.set.is_open:
+            while_open.append(what)
+        return read(*what, **more)
+
+    monkeypatch.setattr(session, "sets_to_the_limit", sets_to_the_limit)
+    bench.rack.switch_athlete("a")
+    bench.rack.set_load(95.0)
+    bench.lift(WORK)
+    assert bench.view.set is not None
+    assert while_open == []
