@@ -120,7 +120,8 @@ def preview_words(preview: HistoryPreview) -> tuple[str, ...]:
     days = [one.day for one in preview.sets]
     people = {one.athlete_id for one in preview.sets}
     said = [
-        f"{len(preview.sets)} sets with {reps} reps of {len(people)} athletes, {min(days)} to {max(days)}",
+        f"{number_of(len(preview.sets), 'set')} with {number_of(reps, 'rep')} of "
+        f"{number_of(len(people), 'athlete')}, {min(days)} to {max(days)}",
         *(
             f"line {one.line}: {one.athlete}, {one.day}, {one.lift}, {one.load_kg:g} kg: "
             + ", ".join(f"{rep.mean_velocity_m_s:.2f}" for rep in one.reps)
@@ -129,3 +130,8 @@ def preview_words(preview: HistoryPreview) -> tuple[str, ...]:
         ),
     ]
     return tuple(said)
+
+
+def number_of(count: int, thing: str) -> str:
+    """How many of a thing, in words."""
+    return f"{count} {thing}{'' if count == 1 else 's'}"

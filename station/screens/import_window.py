@@ -10,7 +10,7 @@ from pathlib import Path
 from PySide6.QtGui import QPainter, QResizeEvent
 from PySide6.QtWidgets import QComboBox, QFileDialog, QLineEdit, QWidget
 
-from station.capture.history_desk import HistoryDesk, preview_words
+from station.capture.history_desk import HistoryDesk, number_of, preview_words
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
 from station.screens.lettering import Letterer
@@ -156,7 +156,12 @@ class ImportWindow(PageWindow):
         else:
             wrong = tuple(f"× {error.in_words()}" for error in preview.errors)
             head, *more = preview_words(preview)
-            said = (head, *(f"{len(wrong)} lines are left out" for _ in wrong[:1]), *wrong[:6], *more)
+            said = (
+                head,
+                *(f"left out: {number_of(len(wrong), 'line')}" for _ in wrong[:1]),
+                *wrong[:6],
+                *more,
+            )
         self.pane.say(*(part for part in (self._unwell(), self._note, *said) if part))
         self.keys["Write"].setEnabled(bool(preview.sets))
         self.keys["Write"].set_primary(bool(preview.sets))
@@ -177,7 +182,9 @@ class ImportWindow(PageWindow):
         """Look at a file; nothing is written."""
         try:
             self.desk.open(path)
-            self._note = f"{path.name}, {len(self.desk.file.rows) if self.desk.file else 0} lines"
+            self._note = (
+                f"{path.name}, {number_of(len(self.desk.file.rows) if self.desk.file else 0, 'line')}"
+            )
         except TableError as error:
             self._note = str(error)
         self._fill()
@@ -210,7 +217,7 @@ class ImportWindow(PageWindow):
             return
         try:
             written = self.desk.write(self.origin.text().strip(), self._staff)
-            self._note = f"{written.new} sets written, {written.known} were there already"
+            self._note = f"{number_of(written.new, 'set')} written, {written.known} there already"
         except StoreError as error:
             self._note = f"Not written: {error}"
         self._fill()

@@ -77,7 +77,7 @@ def test_a_unit_is_asked_for_then_a_lift_then_there_is_a_preview(
     assert "'BSQ' is no lift" in said(window)
     assert window._labels["what is this lift"].words == "“BSQ” is"
     choose(window.unknown, LIFT)
-    assert "2 sets with 2 reps of 1 athletes" in said(window)
+    assert "2 sets with 2 reps of 1 athlete," in said(window)
     assert "nobody is called 'Nobody Known'" in said(window)
     assert record.observations(AINO, LIFT) == []
 
