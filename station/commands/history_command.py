@@ -167,18 +167,21 @@ def _preview(desk: HistoryDesk) -> None:
 
 
 def _write(desk: HistoryDesk, label: str, staff: str, *, yes: bool) -> None:
+    from station.capture.history_desk import number_of
+
     errors = len(desk.preview.errors)
     if not desk.preview.sets:
         fail("nothing was written", status=1 if not errors else 2)
     if yes and errors:
         fail(
-            f"{errors} lines are wrong, and nothing was written; mend them, or leave --yes out to write the others"
+            f"wrong: {number_of(errors, 'line')}; nothing was written. Mend them, or leave --yes out to write the others"
         )
-    question = f"Write {len(desk.preview.sets)} sets" + (f" and leave {errors} lines out" if errors else "")
+    question = f"Write {number_of(len(desk.preview.sets), 'set')}"
+    question += f" and leave out {number_of(errors, 'line')}" if errors else ""
     if not yes:
         typer.confirm(f"{question}?", abort=True)
     written = desk.write(label, staff)
-    typer.echo(f"{written.new} sets written, {written.known} were there already")
+    typer.echo(f"{number_of(written.new, 'set')} written, {written.known} there already")
     if written.key is not None:
         typer.echo(f"to take it out again: python -m station import-history --take-out {written.key}")
 

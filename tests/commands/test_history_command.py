@@ -49,7 +49,7 @@ def test_a_unit_that_is_not_stated_is_asked_for_and_nothing_is_written(root: Pat
 def test_nothing_is_written_by_whoever_does_not_agree(root: Path) -> None:
     done = run(root, str(root / "old.csv"), *UNITS, answer="n\n")
     assert done.exit_code == 1
-    assert "2 sets with 2 reps of 1 athletes" in done.stdout
+    assert "2 sets with 2 reps of 1 athlete," in done.stdout
     assert "line 4: nobody is called 'Nobody Known'" in done.stderr
     assert lifted(root) == []
 
