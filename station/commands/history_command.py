@@ -174,7 +174,8 @@ def _write(desk: HistoryDesk, label: str, staff: str, *, yes: bool) -> None:
         fail("nothing was written", status=1 if not errors else 2)
     if yes and errors:
         fail(
-            f"wrong: {number_of(errors, 'line')}; nothing was written. Mend them, or leave --yes out to write the others"
+            f"{number_of(errors, 'line')} {'is' if errors == 1 else 'are'} wrong, and nothing was written; mend "
+            "what is wrong, or leave --yes out to write the others"
         )
     question = f"Write {number_of(len(desk.preview.sets), 'set')}"
     question += f" and leave out {number_of(errors, 'line')}" if errors else ""

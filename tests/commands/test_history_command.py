@@ -67,7 +67,7 @@ def test_what_was_agreed_to_is_written_listed_and_taken_out(root: Path) -> None:
 def test_without_asking_a_file_with_a_wrong_line_is_refused(root: Path) -> None:
     done = run(root, str(root / "old.csv"), *UNITS, "--yes")
     assert done.exit_code == 2
-    assert "1 lines are wrong, and nothing was written" in done.stderr
+    assert "1 line is wrong, and nothing was written" in done.stderr
     assert lifted(root) == []
 
 
