@@ -6,9 +6,6 @@ from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
-import pyarrow as pa
-
 from drivers.samples import SampleBlock
 from station.store.journal import RawFile, RawJournal, finish_journal, left_over, set_of
 from station.store.record import Record
@@ -29,8 +26,6 @@ class RawKeeper:
 
     def recover(self, record: Record) -> int:
         """Finish the journals that a power cut left behind; how many. A journal of no known set stays as it is."""
-        # The first array loads pandas where there is one, a third of a second: now, and not when a set ends.
-        pa.array(np.zeros(1))
         known = [path for path in left_over(self.folder) if record.has_set(set_of(path))]
         for journal in known:
             file = finish_journal(journal)

@@ -6,6 +6,8 @@ samples in blocks of any size give the same events, to the bit.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from drivers.samples import FloatArray, TimedBlock
@@ -15,11 +17,13 @@ from station.motion.events import MotionEvent, Placement
 from station.motion.frames import frame_ends, padded
 from station.motion.intake import CleanSamples, Decided, Intake
 from station.motion.judge import Judge
-from station.motion.jumps import JumpFinder
 from station.motion.mishaps import MishapWatch
 from station.motion.parameters import BELT_PARAMETERS, UNCALIBRATED_PARAMETERS, EngineParameters
 from station.motion.reps import RepFinder
 from station.squad.lifts import Lift
+
+if TYPE_CHECKING:
+    from station.motion.jumps import JumpFinder
 
 
 class MotionEngine:
@@ -50,7 +54,7 @@ class MotionEngine:
         self._pending = _Pending()
         self._estimate = MotionEstimate(self.parameters, _closes(placement, lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
-        self._jumps = JumpFinder(self._estimate)
+        self._jumps = _jump_finder(self._estimate) if placement == "belt" else None
         self._mishaps = MishapWatch(placement, lift is not None and lift.first_pull_only)
         self._live: list[tuple[float, float]] = []
         self._decided: list[Decided] = []
@@ -74,7 +78,8 @@ class MotionEngine:
         """The stream is over: say what is still open."""
         self._intake.close()
         now = self._intake.last_time_s or 0.0
-        self._decided += [Decided(now, jump) for jump in self._jumps.finish(now)]
+        if self._jumps is not None:
+            self._decided += [Decided(now, jump) for jump in self._jumps.finish(now)]
         self._decided += [Decided(now, event) for event in self._reps.end_set(now, "end of recording")]
         return self._events()
 
@@ -114,7 +119,7 @@ class MotionEngine:
         seen_s = estimate.duration_s - estimate.lost_s  # a hole is no zeros
         self._intake.watch_frame(now, seen_s, estimate.low_m_s2, estimate.high_m_s2)
         self._watch_mishaps(estimate)
-        if self.placement == "bar":
+        if self._jumps is None:
             self._decided += [Decided(now, event) for event in self._reps.step(estimate)]
         else:
             self._decided += [Decided(now, jump) for jump in self._jumps.step(estimate)]
@@ -130,6 +135,13 @@ class MotionEngine:
         if trouble.kind == "sensor_fell":
             self._estimate.restart()
             self._reps.fell(estimate.end_s)
+
+
+def _jump_finder(estimate: MotionEstimate) -> JumpFinder:
+    """With the splines it needs: a rack's start does not wait for them."""
+    from station.motion.jumps import JumpFinder
+
+    return JumpFinder(estimate)
 
 
 def _assumptions(placement: Placement, calibration: Calibration | None) -> EngineParameters:

@@ -11,7 +11,6 @@ import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from psycopg import sql
 from sqlalchemy import Connection, Engine, create_engine, make_url, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
@@ -123,6 +122,8 @@ def _check_version(connection: Connection, url: str) -> None:
 
 
 def _make_role(connection: Connection, name: str, password: str) -> None:
+    from psycopg import sql  # a rack alone starts without it
+
     there = connection.execute(text("SELECT 1 FROM pg_roles WHERE rolname = :name"), {"name": name}).first()
     words = "ALTER" if there else "CREATE"
     # The statement takes no parameters: psycopg puts the quoted password in.
