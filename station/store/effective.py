@@ -9,7 +9,18 @@ from datetime import date
 from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, String, and_, or_, select
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    FromClause,
+    Select,
+    String,
+    and_,
+    bindparam,
+    exists,
+    or_,
+    select,
+)
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import SQLCompiler
 from sqlalchemy.sql.functions import FunctionElement
@@ -55,15 +66,15 @@ def _corrections_of(target: ColumnElement[Any]) -> Any:
     )
 
 
-def _is_corrected(row: Any) -> bool:
-    return row.corrections is not None and row.corrections != "[]"
-
-
 def corrected(row: Any) -> dict[str, Any]:
     """The fields of a row of `effective_sets` or `effective_reps` that are others now: the newest of each."""
-    if not _is_corrected(row):
+    return _newest(row.corrections)
+
+
+def _newest(found: Any) -> dict[str, Any]:
+    """The same of what the corrections' column holds."""
+    if found is None or found == "[]":
         return {}
-    found = row.corrections
     # SQLite answers with text; ids grow with time, so the last of a field is the newest.
     listed = json.loads(found) if isinstance(found, str) else found
     return {field: value["to"] for _id, field, value in sorted(listed, key=lambda one: one[0])}
@@ -95,13 +106,13 @@ def set_row(row: Any) -> SetRow:
         *(row.id, row.born_at, row.rack, row.athlete_id, row.name_confirmed, row.day, row.session),
         *(row.lift, row.load_kg, row.kind, True, row.sensor, row.bar_kg),
     )
-    return _as_it_stands(born, row)
+    return _as_it_stands(born, corrected(row))
 
 
-def _as_it_stands(born: SetRow, row: Any) -> SetRow:
-    if not _is_corrected(row):
+def _as_it_stands(born: SetRow, newest: dict[str, Any]) -> SetRow:
+    if not newest:
         return born
-    now = {field: value for field, value in corrected(row).items() if field in _CORRECTABLE}
+    now = {field: value for field, value in newest.items() if field in _CORRECTABLE}
     if "athlete_id" in now:
         now.setdefault("name_confirmed", True)
     return replace(born, **now)
@@ -129,24 +140,47 @@ def rep_row(row: Any) -> RepRow:
     )
 
 
-def sets_of(connection: Connection, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
+def sets_of(connection: Connection, athlete_id: str, lift: str | None = None) -> list[SetRow]:
     """One athlete's sets, oldest first, wherever they were first recorded."""
     return [r for r in _sets_of(connection, athlete_id) if lift is None or r.lift == lift]
 
 
-def _sets_of(connection: Connection, athlete_id: str | None, with_lift: str | None = None) -> list[SetRow]:
+def _sets_of(connection: Connection, athlete_id: str, with_lift: str | None = None) -> list[SetRow]:
     """The same; with a lift, all sets of those days alone on which it may have been lifted."""
-    moved_here = select(corrections.c.target_id).where(
-        corrections.c.field == "athlete_id", corrections.c.value["to"].as_string() == athlete_id
-    )
-    here = or_(sets.c.athlete_id == athlete_id, sets.c.id.in_(moved_here))
-    query = select(*_OF_A_SET_ROW, _corrections_of(sets.c.id)).where(here).order_by(sets.c.id)
-    rows = connection.execute(query).all()
-    if with_lift is not None:
-        days = {row.day for row in rows if row.lift == with_lift or _is_corrected(row)}
-        rows = [row for row in rows if row.day in days]
-    found = (_as_it_stands(SetRow(*row[:10], True, *row[10:-1]), row) for row in rows)
+    query = _sets_query(of_days=with_lift is not None)
+    rows = connection.execute(query, {"athlete": athlete_id, "lift": with_lift}).all()
+    found = (_as_it_stands(_born_as(row), _newest(row[-1])) for row in rows)
     return [row for row in found if row.athlete_id == athlete_id]
+
+
+def _born_as(row: Any) -> SetRow:
+    """By place: of several hundred rows a name would cost more than the rest."""
+    values: list[Any] = [*row[:10], True, *row[10:-1]]
+    return SetRow(*values)
+
+
+@cache
+def _sets_query(*, of_days: bool) -> Select[Any]:
+    """Sets of :athlete with their corrections, oldest first: all, or those of days with :lift."""
+    query = select(*_OF_A_SET_ROW, _corrections_of(sets.c.id)).where(_may_be_of(sets)).order_by(sets.c.id)
+    return query.where(sets.c.day.in_(_days_with_lift())) if of_days else query
+
+
+def _may_be_of(of: FromClause) -> ColumnElement[bool]:
+    """Recorded under :athlete, or moved there once."""
+    athlete = bindparam("athlete", type_=String)
+    moved_here = select(corrections.c.target_id).where(
+        corrections.c.field == "athlete_id", corrections.c.value["to"].as_string() == athlete
+    )
+    return or_(of.c.athlete_id == athlete, of.c.id.in_(moved_here))
+
+
+def _days_with_lift() -> Select[Any]:
+    """The days on which :lift was lifted, or may have been after a correction."""
+    other = sets.alias()
+    is_corrected = exists().where(corrections.c.target_id == other.c.id)
+    lifted = or_(other.c.lift == bindparam("lift", type_=String), is_corrected)
+    return select(other.c.day).where(_may_be_of(other), lifted)
 
 
 def own_sessions(rows: Sequence[SetRow]) -> list[SetRow]:
@@ -234,15 +268,21 @@ def observations(
 
 def _fastest(connection: Connection, set_ids: list[str]) -> dict[str, tuple[float, float | None]]:
     """For each set its fastest counted rep: mean velocity (m/s) and range of motion (m)."""
-    query = (
-        select(reps.c.set_id, reps.c.mean_velocity_m_s, reps.c.displacement_m, _corrections_of(reps.c.id))
-        .where(reps.c.set_id.in_(set_ids))
-        .where(reps.c.status.not_in(UNCOUNTED_STATUS), reps.c.mean_velocity_m_s.is_not(None))
-        .order_by(reps.c.mean_velocity_m_s)
-    )
     # Ascending order: the last one that stays for a set is its fastest.
     return {
         row[0]: (row[1], row[2])
-        for row in connection.execute(query).all()
-        if not (_is_corrected(row) and corrected(row).get("struck", False))
+        for row in connection.execute(_counted_reps_query(), {"sets": set_ids}).all()
+        if not _newest(row[-1]).get("struck", False)
     }
+
+
+@cache
+def _counted_reps_query() -> Select[Any]:
+    """What counts of the reps of :sets, the slowest first, with their corrections."""
+    columns = (reps.c.set_id, reps.c.mean_velocity_m_s, reps.c.displacement_m, _corrections_of(reps.c.id))
+    return (
+        select(*columns)
+        .where(reps.c.set_id.in_(bindparam("sets", expanding=True)))
+        .where(reps.c.status.not_in(UNCOUNTED_STATUS), reps.c.mean_velocity_m_s.is_not(None))
+        .order_by(reps.c.mean_velocity_m_s)
+    )
