@@ -35,10 +35,15 @@ class Station:
         began_s = await self._first_s
         await asyncio.sleep(began_s + time_s - time.monotonic())
 
+    @property
+    def heard(self) -> int:
+        """How many samples have gone through since the sensor's time began."""
+        return self._next_seq - self._first_seq
+
     async def until_heard(self, samples: int) -> None:
         """Wait until so many samples have gone through clock and engine since the sensor's time began."""
         await self._first_s
-        while self._next_seq - self._first_seq < samples:
+        while self.heard < samples:
             self._came.clear()
             await self._came.wait()
 

@@ -52,39 +52,43 @@ async def test_every_reconnection_comes_soon_no_rep_is_invented_and_no_completed
         pytest.skip("too slow for the emulated guest; the links have their own test below")
     trace = one_rep()
     (true,) = trace.truth
-    took_s, completed, cut = [], 0, 0
+    took_s, completed, cut, late = [], 0, 0, 0
     async with VirtualRadio() as radio:
         port = await radio.open_port("sensor")
         station = Station(tmp_path, await radio.open_port("station"))
         for life in range(ROUNDS):
             station.begin_anew()
             process = SensorProcess([(SensorSource("", address=ADDRESS), trace)], [port])
-            is_cut = life % EACH_CUT == EACH_CUT - 1
+            to_cut = life % EACH_CUT == EACH_CUT - 1
             try:
                 await asyncio.to_thread(process.start)
                 back_s = time.monotonic()
                 await station.until(0.0)
                 took_s.append(time.monotonic() - back_s)
-                end_s = true.start_time_s + 0.3 if is_cut else true.end_time_s + DECIDED_S
+                end_s = true.start_time_s + 0.3 if to_cut else true.end_time_s + DECIDED_S
                 await station.until_heard(round(end_s * trace.rate_hz))
             finally:
                 process.kill()
             await station.until_lost()
-            cut, completed = cut + is_cut, completed + (not is_cut)
+            # A machine under load kills late, and the rep goes on meanwhile: what was heard of it says which it was.
+            heard_s = station.heard / trace.rate_hz
+            whole, decided = heard_s >= true.end_time_s, heard_s >= true.end_time_s + DECIDED_S
+            cut, completed, late = cut + (not whole), completed + decided, late + (whole and not decided)
         sets = await station.close()
     measured = [rep for reps in sets for rep in reps if rep.mean_velocity_m_s is not None]
     others = [rep for reps in sets for rep in reps if rep.mean_velocity_m_s is None]
     with capsys.disabled():
         print(
-            f"\n{ROUNDS} kills: {completed} completed reps, {len(measured)} measured; {cut} cut short, "
-            f"{len(others)} not measured; reconnected after {np.median(took_s):.2f} s (median), "
-            f"{max(took_s):.2f} s at most"
+            f"\n{ROUNDS} kills: {completed} completed reps (and {late} that may not have been decided), "
+            f"{len(measured)} measured; {cut} cut short, {len(others)} not measured; "
+            f"reconnected after {np.median(took_s):.2f} s (median), {max(took_s):.2f} s at most"
         )
-    assert len(measured) == completed
+    assert completed >= ROUNDS - ROUNDS // EACH_CUT
+    assert completed <= len(measured) <= completed + late
     assert [rep.mean_velocity_m_s for rep in measured] == pytest.approx(
-        [true.mean_velocity_m_s] * completed, abs=0.05
+        [true.mean_velocity_m_s] * len(measured), abs=0.05
     )
-    assert len(others) <= cut
+    assert len(others) <= cut + late
     assert max(took_s) < SOON_S
 
 
