@@ -15,6 +15,8 @@ from station.motion.parameters import EngineParameters
 
 _FREE_FALL_M_S2 = -9.81
 _GOING_NOWHERE_M = 0.01
+_CUBIC = 4
+_SHARES = np.linspace(0.0, 1.0, 17)  # of the way between two samples, to look for a crossing
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -147,12 +149,24 @@ def _zero(
 
 
 def _crossing(time: FloatArray, velocity: FloatArray, below: int, step: int, level: float) -> float:
-    """Time between sample `below` and its neighbour by `step` where velocity passes the level."""
+    """Time between sample `below` and its neighbour by `step` where velocity passes the level.
+
+    On the cubic through the four samples around: a bar that stops quickly bends the curve within 10 ms, and straight
+    lines between samples of 100 Hz put its end 1.5 ms late.
+    """
     below = min(max(below, 0), len(velocity) - 1)
     above = min(max(below + step, 0), len(velocity) - 1)
-    rise = float(velocity[above] - velocity[below])
-    share = 0.0 if rise <= 0 else min(max((level - float(velocity[below])) / rise, 0.0), 1.0)
-    return float(time[below] + share * (time[above] - time[below]))
+    if velocity[above] <= velocity[below]:
+        return float(time[below])
+    first = min(max(min(below, above) - 1, 0), max(len(velocity) - _CUBIC, 0))
+    near = slice(first, first + _CUBIC)
+    share = (time[near] - time[below]) / (time[above] - time[below])
+    cubic = np.linalg.solve(np.vander(share), velocity[near] - level)
+    passed = np.polyval(cubic, _SHARES)
+    k = max(int(np.argmax(passed >= 0.0)), 1) if velocity[above] >= level else len(_SHARES) - 1
+    part = float(np.clip(-passed[k - 1] / max(float(passed[k] - passed[k - 1]), 1e-12), 0.0, 1.0))
+    at = float(_SHARES[k - 1] + part * (_SHARES[k] - _SHARES[k - 1]))
+    return float(time[below] + at * (time[above] - time[below]))
 
 
 def _braking_from(time: FloatArray, curve: FloatArray, acceleration: FloatArray) -> int:

@@ -19,9 +19,10 @@ from station.motion.tilt_smoother import TiltInput, smoothed_up
 
 _STANCE_COMES_BACK_M = 0.02
 _FALL_NOISE_M2_S2 = 1e-7
+_BENDS_KNOWN_S = 0.025
 _SHAKEN_M_S = 0.005
 _RINGS_FOR_S = 0.25
-_RING_SPREAD_S = 0.012  # of a Gaussian: leaves 8 % of 30 Hz, nothing of 60 Hz
+_RING_SPREAD_S = 0.0135  # of a Gaussian, twice: leaves 8 % of 30 Hz, nothing of 60 Hz
 
 
 class Column(IntEnum):
@@ -147,7 +148,7 @@ def smoothed_curve(
         velocity,
         acceleration,
         np.interp(time, node_time, smoothed.height_m),
-        _without_ringing(time, velocity, rows),
+        without_ringing(time, velocity, rows),
         node_time,
         smoothed,
         rows[:, Column.LOST_S],
@@ -225,11 +226,27 @@ def _fill(
     whole = gained[last] - at_start
     rest = (smoothed.velocity_m_s[1:] - smoothed.velocity_m_s[:-1] - whole) / rows[:, Column.DURATION_S]
     velocity = smoothed.velocity_m_s[frame] + gained - at_start[frame] + rest[frame] * (time - start[frame])
+    velocity -= bend_missed(time, acceleration)
     added = rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS] @ smoothed.constants
     return time, velocity, acceleration + (added / rows[:, Column.DURATION_S])[frame]
 
 
-def _without_ringing(time: FloatArray, velocity: FloatArray, rows: FloatArray) -> FloatArray:
+def bend_missed(time: FloatArray, acceleration: FloatArray) -> FloatArray:
+    """What the trapezoid rule makes of a bend between samples, shape (n,), m/s: h^2 / 12 times the jerk.
+
+    The first term of the Euler-Maclaurin formula (Abramowitz and Stegun 25.4.7). At 100 Hz it made quick reps 0.008
+    m/s too slow. Nothing is known of a bend in a hole.
+    """
+    if len(time) < 3:
+        return np.zeros(len(time))
+    step = np.gradient(time)
+    bend: FloatArray = np.where(
+        step < _BENDS_KNOWN_S, step * step / 12 * np.gradient(acceleration, time), 0.0
+    )
+    return bend
+
+
+def without_ringing(time: FloatArray, velocity: FloatArray, rows: FloatArray) -> FloatArray:
     """Velocity smoothed for as long as steel rings after a shock (30 to 90 Hz), and as it is elsewhere."""
     shaken = rows[rows[:, Column.NOISE] > _SHAKEN_M_S**2, Column.END_S]
     if len(shaken) == 0 or len(time) < 2:  # a single sample has no interval, and nothing to smooth
@@ -239,7 +256,9 @@ def _without_ringing(time: FloatArray, velocity: FloatArray, rows: FloatArray) -
     until = np.append(shaken, np.inf)[np.searchsorted(shaken, time)] - time
     steps = _RING_SPREAD_S / max(float(np.median(np.diff(time))), 1e-4)
     rings = (since < _RINGS_FOR_S) | (until < rows[0, Column.DURATION_S])
-    return np.where(rings, gaussian_filter1d(velocity, steps), velocity)
+    smooth = gaussian_filter1d(velocity, steps)
+    # Twicing (Tukey 1977): what a smoother takes off is smoothed and given back, so that it flattens no bend.
+    return np.where(rings, smooth + gaussian_filter1d(velocity - smooth, steps), velocity)
 
 
 def _dot(a: FloatArray, b: FloatArray) -> FloatArray:
