@@ -17,10 +17,11 @@ class SquadHead(Painted):
 
     _day: SquadDay | None = None
     _note = ""
+    _shut = ""
 
-    def show_day(self, day: SquadDay, note: str = "") -> None:
-        """Paint this day; `note` answers what somebody just did."""
-        self._day, self._note = day, note
+    def show_day(self, day: SquadDay, note: str = "", shut: str = "") -> None:
+        """Paint this day; `note` answers what somebody just did, `shut` says why no answers are shown."""
+        self._day, self._note, self._shut = day, note, shut
         self.setAccessibleName(" ".join(self.sentences()))
         self.update()
 
@@ -30,13 +31,11 @@ class SquadHead(Painted):
             return []
         made = self._day.list
         said = [title_words(self._day), unwell_words(made), *made.together, chance_words(made)]
-        return [part for part in (*said, counted_words(made), self._note) if part]
+        return [part for part in (*said, counted_words(made), self._shut, self._note) if part]
 
     def height_for(self, width: int) -> int:
         """Pixels that all of it needs."""
-        made = self._day.list if self._day is not None else None
-        more = (len(made.together) + bool(self._note or counted_words(made))) if made else 0
-        lines = 2 + more
+        lines = 1 + len(self._below()) + (len(self._day.list.together) if self._day is not None else 0)
         return round(lines * 1.25 * self.look.metrics.line_px(TextSize.COACH) + self.look.metrics.gap)
 
     def paint(self, painter: QPainter, letter: Letterer) -> None:
@@ -52,7 +51,13 @@ class SquadHead(Painted):
             plate(painter, row, self.look, fill=self.look.palette.ink)
             inverse = Letterer(painter, self.look, ink=self.look.palette.ground, ground=self.look.palette.ink)
             inverse.line(row.adjusted(metrics.gap, 0, -metrics.gap, 0), sentence, TextSize.COACH, strong=True)
-        for words in (chance_words(made), self._note or counted_words(made)):
-            if words:
-                row.translate(0, row.height())
-                letter.line(row, words, TextSize.COACH)
+        for words in self._below():
+            row.translate(0, row.height())
+            letter.line(row, words, TextSize.COACH, strong=words == self._shut)
+
+    def _below(self) -> list[str]:
+        """The lines under what moved together."""
+        if self._day is None:
+            return [""]
+        made = self._day.list
+        return [part for part in (chance_words(made), self._shut, self._note or counted_words(made)) if part]
