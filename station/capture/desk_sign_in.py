@@ -18,8 +18,7 @@ from station.store.record import Record
 
 LOCKS_AFTER = timedelta(seconds=LAPSES_AFTER_S)
 SHUT = "Check-in answers are shut: sign in with your PIN."
-SHUT_CHOOSE = "Check-in answers are shut: choose a PIN to open them."
-SHUT_VOUCH = "Check-in answers are shut: a colleague with a PIN signs in, then picks your name."
+CHOOSE = "Choose a PIN: check-in answers open with it."
 
 
 class DeskSignIn:
@@ -28,6 +27,10 @@ class DeskSignIn:
     Args:
         record: the desk's.
         now: local date and time.
+
+    Attributes:
+        staff: who is signed in; None: nobody.
+        pin_words: to whoever has no PIN yet, how to come by one.
     """
 
     def __init__(self, record: Record, now: Callable[[], datetime]) -> None:
@@ -35,7 +38,7 @@ class DeskSignIn:
         self.staff: str | None = None
         self._pins = PinGate(time.monotonic, WrongPins(record.database.folder.parent / FILE_NAME))
         self._standing = PinChoice(lambda: now().timestamp())
-        self._shut = SHUT
+        self.pin_words = ""
 
     def sign_in(self, staff: str | None, pin: str = "") -> str:
         """Everything from now on carries this name; medical staff, and whoever has a PIN, need it.
@@ -44,7 +47,7 @@ class DeskSignIn:
             Why the person is not signed in, as a sentence; "" if so.
         """
         self._standing.pick(staff)
-        self.staff, self._shut = None, SHUT
+        self.staff, self.pin_words = None, ""
         if staff is None:
             return ""
         hashes = pin_hashes(self._record)
@@ -61,7 +64,7 @@ class DeskSignIn:
     @property
     def shut_words(self) -> str:
         """That check-in answers are shut, and what opens them; "" while they are open."""
-        return "" if self.answers_open else self._shut
+        return "" if self.answers_open else SHUT
 
     def touched(self) -> None:
         """Somebody is at the screen."""
@@ -87,11 +90,10 @@ class DeskSignIn:
     def _untyped(self, staff: str, hashes: Mapping[str, str]) -> str:
         if staff in hashes:
             return "Type your PIN."
-        refused = self._standing.refused(staff, hashes)
-        self._shut = SHUT_VOUCH if refused else SHUT_CHOOSE
-        if self._is_medical(staff):
-            return refused or "Choose a PIN: medical detail opens with it."
-        return ""
+        self.pin_words = self._standing.refused(staff, hashes) or CHOOSE
+        if not self._is_medical(staff):
+            return ""
+        return self.pin_words if self.pin_words != CHOOSE else "Choose a PIN: medical detail opens with it."
 
     def _is_medical(self, staff: str) -> bool:
         with self._record.database.read() as connection:

@@ -97,6 +97,11 @@ class SquadDesk:
         """As `DeskSignIn.shut_words`."""
         return self._signed.shut_words
 
+    @property
+    def pin_words(self) -> str:
+        """As `DeskSignIn.pin_words`."""
+        return self._signed.pin_words
+
     def touched(self) -> None:
         """Somebody is at the screen."""
         self._signed.touched()

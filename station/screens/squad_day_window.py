@@ -202,7 +202,7 @@ class SquadDayWindow(PageWindow):
         self.pin.clear()
         words = self.desk.sign_in(name, pin)
         self.pin.setVisible(name is not None and not self.desk.answers_open)
-        self.show_day(words)
+        self.show_day(words or self.desk.pin_words)
         if words:
             self.pin.setFocus()
 
