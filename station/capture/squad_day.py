@@ -27,9 +27,11 @@ LOW_ITEM_Z, ITEMS_NAMED = -1.5, 2
 CM = 100.0
 
 
-def squad_day(record: Record, now: datetime, rules: SquadRules | None = None) -> SquadDay:
+def squad_day(
+    record: Record, now: datetime, rules: SquadRules | None = None, bars: SquadBars | None = None
+) -> SquadDay:
     """The squad's day as the record has it, with check-in answers; arguments as of `read_squad`."""
-    return read_squad(record, now, rules).opened()
+    return read_squad(record, now, rules, bars).opened()
 
 
 def read_squad(

@@ -22,6 +22,7 @@ def forget_pin(
     from station.commands.folders import data_folder
     from station.commands.rack_command import utc_now
     from station.commands.today_command import DESK
+    from station.store.nearby import take_over
     from station.store.rack_things import pin_hashes
     from station.store.record import Record
 
@@ -30,6 +31,7 @@ def forget_pin(
         try:
             if name not in pin_hashes(record):
                 fail(f"{name} has no PIN here; names are written as on the screen")
+            take_over(record, ("staff_pins",))  # so that this row is newer than any of theirs
             record.add_rows("staff_pins", [{"staff": name, "pin_hash": ""}])
             left = len(pin_hashes(record))
         finally:
