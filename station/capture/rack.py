@@ -30,25 +30,53 @@ class Rack(RackSets):
         """Decisions and corrections from now on carry this name; with a PIN where this person has one."""
         if not self._lifting:
             self._new_session_if_due()  # before, since a new session begins with nobody signed in
-        pin_hash = pin_hashes(self.record).get(staff, "")
-        self.state.pin_words = self._pins.refused(staff, pin, pin_hash) if pin_hash else ""
+        hashes = self._pins_now()
+        self._standing.pick(staff)
+        self.state.pin_words = self._sign_in_words(staff, pin, hashes.get(staff, ""))
         if not self.state.pin_words:
             self.state.staff = staff
         self.publish()
 
+    def _sign_in_words(self, staff: str, pin: str, pin_hash: str) -> str:
+        """Why this person is not signed in; "" if so."""
+        if not pin_hash:
+            return ""
+        if not pin:
+            return f"{staff} has a PIN: touch the name again, then type it."
+        words = self._pins.refused(staff, pin, pin_hash)
+        if not words:
+            self._standing.opened()
+        return words
+
     def set_pin(self, pin: str) -> None:
-        """Whoever is signed in signs in with this PIN from now on; "" takes it away."""
-        if self.state.staff is None:
+        """Whoever is signed in signs in with this PIN from now on; "" takes it away. As `PinChoice` allows it."""
+        staff = self.state.staff
+        if staff is None:
             self.state.pin_words = "Sign in first, then choose a PIN."
         else:
-            try:
-                pin_hash = self._pins.hashed(pin) if pin else ""
-                self.record.add_rows("staff_pins", [{"staff": self.state.staff, "pin_hash": pin_hash}])
-                self.state.pin_words = "The PIN is kept." if pin else "No PIN any more."
-                self._use_setup(replace(self.setup, pin_needed=tuple(pin_hashes(self.record))))
-            except ValueError as error:
-                self.state.pin_words = str(error)
+            self.state.pin_words = self._standing.refused(staff, self._pins_now()) or self._keep_pin(
+                staff, pin
+            )
         self.publish()
+
+    def _keep_pin(self, staff: str, pin: str) -> str:
+        try:
+            pin_hash = self._pins.hashed(pin) if pin else ""
+        except ValueError as error:
+            return str(error)
+        self.record.add_rows("staff_pins", [{"staff": staff, "pin_hash": pin_hash}])
+        self._standing.pick(staff)
+        if pin:
+            self._standing.opened()
+        self._pins_now()
+        return "The PIN is kept." if pin else "No PIN any more."
+
+    def _pins_now(self) -> dict[str, str]:
+        """Who has a PIN by now, here or at the desk of this machine: the screen asks for it."""
+        hashes = pin_hashes(self.record)
+        if set(hashes) != set(self.setup.pin_needed):
+            self._use_setup(replace(self.setup, pin_needed=tuple(hashes)))
+        return hashes
 
     def switch_athlete(self, athlete_id: str | None) -> None:
         """The bar belongs to this athlete from now on; an open set ends, unless it is this athlete's own."""

@@ -13,6 +13,7 @@ from datetime import date
 
 from station.capture.lineup import LineUp
 from station.capture.measurement import Measurement
+from station.capture.pin_choice import PinChoice
 from station.capture.pins import PinGate
 from station.capture.rack_place import Place, keep_place, read_place
 from station.capture.rack_setup import RackSetup
@@ -25,6 +26,7 @@ from station.capture.session import Session
 from station.capture.surroundings import KINDS, Surroundings
 from station.capture.undo import UndoStack
 from station.capture.view_builder import build_view
+from station.capture.wrong_pins import FILE_NAME, WrongPins
 from station.motion.events import MotionEvent
 from station.squad.lifts import lift_named
 from station.squad.sets import equipment_words
@@ -66,7 +68,8 @@ class RackBase:
         self.troubles: dict[str, TroubleLine] = {}
         self._undo = UndoStack()
         self._waiting: deque[MotionEvent] = deque()
-        self._pins = PinGate(time.monotonic)
+        self._pins = PinGate(time.monotonic, WrongPins(record.database.folder.parent / FILE_NAME))
+        self._standing = PinChoice(time.monotonic)
         self._surroundings, self._renew = surroundings, renew
         self._rest = RestCheck()
         self._calibrated_for: str | None = None
@@ -149,6 +152,7 @@ class RackBase:
             return False
         self.session = Session(self.record, self.setup, today)
         self.state.staff, self.state.set, self.state.on_bar = None, None, None
+        self._standing.pick(None)
         self._undo = UndoStack()
         self._equipment()
         return True

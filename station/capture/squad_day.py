@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection
 
 from station.capture.squad_bars import SHOWN_DAYS, SquadBars
 from station.capture.squad_histories import SquadHistories
+from station.capture.squad_read import SquadDay as SquadDay
+from station.capture.squad_read import SquadRead
 from station.readiness.checkin_place import SumPlace, place_check_in
 from station.readiness.jump_place import place_jump
 from station.readiness.own_usual import OwnUsual
-from station.readiness.squad_list import SquadList, squad_list
 from station.readiness.squad_rules import Measure, SquadRules
 from station.readiness.squad_values import AthleteDay, Reading
 from station.squad.athletes import TrainingStatus
@@ -27,32 +27,21 @@ LOW_ITEM_Z, ITEMS_NAMED = -1.5, 2
 CM = 100.0
 
 
-@dataclass(frozen=True, slots=True)
-class SquadDay:
-    """The list and what surrounds it.
-
-    Attributes:
-        athletes: what the list was made of, for the coaches' copy.
-        match_day: "MD+2" and such, and whether it is a bye week; "" far from a match.
-        jump_line: the jump line is proposed today.
-        roles: staff and their role.
-    """
-
-    list: SquadList
-    athletes: tuple[AthleteDay, ...]
-    match_day: str
-    jump_line: bool
-    roles: dict[str, str]
-
-
 def squad_day(
+    record: Record, now: datetime, rules: SquadRules | None = None, bars: SquadBars | None = None
+) -> SquadDay:
+    """The squad's day as the record has it, with check-in answers; arguments as of `read_squad`."""
+    return read_squad(record, now, rules, bars).opened()
+
+
+def read_squad(
     record: Record,
     now: datetime,
     rules: SquadRules | None = None,
     bars: SquadBars | None = None,
     histories: SquadHistories | None = None,
-) -> SquadDay:
-    """The squad's day as the record has it.
+) -> SquadRead:
+    """What the record says of the squad's day.
 
     Args:
         now: local date and time.
@@ -65,13 +54,8 @@ def squad_day(
         facts = _Facts(connection, day, bars, histories or SquadHistories(), rules)
         roles = staff_list.staff_roles(connection)
     athletes = tuple(facts.athlete(line) for line in facts.members)
-    return SquadDay(
-        squad_list(athletes, now, rules),
-        athletes,
-        day_label(day, facts.matches, facts.byes),
-        jump_line_due(day, facts.matches),
-        roles,
-    )
+    label, jumps = day_label(day, facts.matches, facts.byes), jump_line_due(day, facts.matches)
+    return SquadRead(athletes, label, jumps, roles, now, rules)
 
 
 class _Facts:

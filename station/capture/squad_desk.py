@@ -8,8 +8,9 @@ from datetime import datetime
 from station.capture.desk_sign_in import LOCKS_AFTER as LOCKS_AFTER
 from station.capture.desk_sign_in import DeskSignIn
 from station.capture.squad_bars import SquadBars
-from station.capture.squad_day import SquadDay, squad_day
+from station.capture.squad_day import SquadDay, read_squad
 from station.capture.squad_histories import SquadHistories
+from station.capture.squad_read import SquadRead
 from station.readiness.rules_adjusted import as_row, from_row
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
@@ -42,12 +43,20 @@ class SquadDesk:
         self._signed = DeskSignIn(record, lambda: self._now())
 
     def day(self) -> SquadDay:
-        """Take over what the other records of this machine have, and the squad's day of that."""
+        """The squad's day with check-in answers, as `read` has it."""
+        return self.read().opened()
+
+    def shown(self, read: SquadRead) -> SquadDay:
+        """What the one who stands here may see of it: without a PIN no check-in answer."""
+        return read.opened() if self.answers_open else read.shut()
+
+    def read(self) -> SquadRead:
+        """Take over what the other records of this machine have, and what they say of the squad's day."""
         take_over(self.record, DESK_TABLES)
         self._seen = self._signature()
         with self.record.database.read() as connection:
             self.rules = from_row(staff_list.newest_rules(connection) or {})
-        return squad_day(self.record, self._now(), self.rules, self._bars, self._histories)
+        return read_squad(self.record, self._now(), self.rules, self._bars, self._histories)
 
     def get_ready(self) -> None:
         """Once after the start, while the day is shown and nothing is new: so that what comes next is quick."""
@@ -78,6 +87,21 @@ class SquadDesk:
         """As `DeskSignIn.sign_in`."""
         return self._signed.sign_in(staff, pin)
 
+    @property
+    def answers_open(self) -> bool:
+        """Whether somebody stands here who signed in with a PIN."""
+        return self._signed.answers_open
+
+    @property
+    def shut_words(self) -> str:
+        """As `DeskSignIn.shut_words`."""
+        return self._signed.shut_words
+
+    @property
+    def pin_words(self) -> str:
+        """As `DeskSignIn.pin_words`."""
+        return self._signed.pin_words
+
     def touched(self) -> None:
         """Somebody is at the screen."""
         self._signed.touched()
@@ -87,8 +111,10 @@ class SquadDesk:
         return self._signed.lock_when_idle()
 
     def medical(self, day: SquadDay) -> bool:
-        """Whether the one who is signed in belongs to medical staff."""
-        return self.staff is not None and day.roles.get(self.staff) == staff_list.MEDICAL
+        """Whether the one who is signed in, with a PIN, belongs to medical staff."""
+        return (
+            self.answers_open and self.staff is not None and day.roles.get(self.staff) == staff_list.MEDICAL
+        )
 
     # -- entries ---------------------------------------------------------------------------------------------------
 

@@ -13,6 +13,7 @@ from station.commands.athlete_command import app as athlete_app
 from station.commands.backup_command import register as register_backup
 from station.commands.export_command import register as register_export
 from station.commands.fail import clear_failures, fail
+from station.commands.forget_pin import register as register_forget_pin
 from station.commands.history_command import register as register_history
 from station.commands.import_command import register as register_import
 from station.commands.options import (
@@ -276,6 +277,7 @@ register_review(app)
 register_history(app)
 register_import(app)
 register_room(app)
+register_forget_pin(app)
 app.add_typer(athlete_app)
 app.add_typer(print_app)
 app.add_typer(share_app)

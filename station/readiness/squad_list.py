@@ -46,8 +46,7 @@ class Entry:
     @property
     def unwell(self) -> bool:
         """Pain or illness was said and nobody has closed it."""
-        said = {key for one in self.athlete.unwell for key in one.unwell_keys}
-        return bool(said - closed_reasons(self.athlete.events))
+        return self.athlete.open_unwell
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,11 +216,11 @@ def _listed(measures: Sequence[Measure]) -> str:
 
 
 def _state(one: AthleteDay, reasons: Sequence[Reason], day: date) -> tuple[State, EntryEvent | None]:
-    """Open again as soon as a reason stands there that nobody had seen."""
+    """Open again as soon as a reason stands there that nobody had seen, last or when it was closed."""
     last = last_on(one.events, day)
     if last is None or last.event == "reopened":
         return "open", None
-    if {reason.key for reason in reasons} - set(last.seen):
+    if {reason.key for reason in reasons} - set(last.seen) - closed_reasons(one.events):
         return "open", last
     return ("closed" if last.event == "closed" else "taken"), last
 

@@ -9,7 +9,7 @@ from enum import IntEnum
 from station.readiness.squad_rules import Measure
 from station.squad.calendar import AfterMatch
 from station.squad.checkins import CheckIn
-from station.squad.entries import EntryEvent
+from station.squad.entries import EntryEvent, closed_reasons
 from station.squad.roster import RosterLine
 
 
@@ -87,3 +87,9 @@ class AthleteDay:
     after: AfterMatch = AfterMatch(None)  # noqa: RUF009 - a frozen value
     judged: bool = True
     events: tuple[EntryEvent, ...] = ()
+
+    @property
+    def open_unwell(self) -> bool:
+        """Pain or illness was said and nobody has closed it."""
+        said = {key for one in self.unwell for key in one.unwell_keys}
+        return bool(said - closed_reasons(self.events))

@@ -16,7 +16,7 @@ def desk_style(look: Look) -> str:
         QComboBox, QLineEdit, QDateEdit {{ {font} {field} padding: 0 {m.gap}px;
             min-height: {m.mm(OTHER_CONTROL_MM) - 2 * m.hairline}px; }}
         QComboBox:focus, QLineEdit:focus, QTableView:focus {{ border-color: {p.ink}; }}
-        QComboBox::drop-down {{ border: 0; width: {2 * m.gap}px; }}
+        QComboBox::drop-down {{ border: 0; width: 0; }}
         QComboBox QAbstractItemView {{ {font} {field} selection-background-color: {p.ink};
             selection-color: {p.ground}; }}
         QTableView {{ {font} background: {p.ground}; color: {p.ink}; gridline-color: {p.line};

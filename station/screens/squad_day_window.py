@@ -45,6 +45,7 @@ EVERYTHING = {
     "status": "every status",
     "after match": "all days",
 }
+NOT_PRINTED = "Not printed: this page holds check-in answers. Print for coaches has none."
 FOOT = ("Print", "Print for coaches", "Rules", "Roster and plans", "Room")
 
 
@@ -66,7 +67,9 @@ class SquadDayWindow(PageWindow):
     def __init__(self, desk: SquadDesk, theme: ThemeName, screen: ScreenGeometry, prints: Path) -> None:
         super().__init__(theme, screen)
         self.desk, self._prints = desk, prints
-        self.day: SquadDay = desk.day()
+        self._read = desk.read()
+        self.day: SquadDay = desk.shown(self._read)
+        self._shown = self._read
         self._chosen: str | None = None
         self.head = SquadHead(self.look, self)
         self.rows = SquadRows(self.look)
@@ -88,7 +91,7 @@ class SquadDayWindow(PageWindow):
         self._timer.timeout.connect(self.look_again)
         self._timer.start()
         self.setWindowTitle("Squad day · bar-speed station")
-        self.show_day(self.day)
+        self.show_day()
 
     def _connect(self) -> None:
         self.rows.chosen.connect(self.choose)
@@ -117,20 +120,22 @@ class SquadDayWindow(PageWindow):
 
     def look_again(self) -> None:
         """Read anew when a record of this machine has changed; sign out whoever has left."""
-        if self.desk.lock_when_idle():
-            self.staff.setCurrentIndex(0)
+        self._somebody_here(touched=False)
         if self.desk.changed():
-            self.show_day(self.desk.day())
+            self._read_again()
         else:
             self.desk.get_ready()
 
-    def show_day(self, day: SquadDay, note: str = "") -> None:
-        """Paint this day."""
-        self.day = day
+    def show_day(self, note: str = "") -> None:
+        """Paint what was read, as far as the one who is signed in may see it."""
+        if self.day.shut == self.desk.answers_open or self._shown is not self._read:
+            self.day, self._shown = self.desk.shown(self._read), self._read
+        day = self.day
         self._fill_choices()
-        self.head.show_day(day, note)
+        self.head.show_day(day, note, self.desk.shut_words)
         shown = [entry for entry in day.list.entries if self.filter().shows(entry)]
-        self.rows.show_entries(shown, day.list.day, self._chosen, medical=self.desk.medical(day))
+        medical = self.desk.medical(day)
+        self.rows.show_entries(shown, day.list.day, self._chosen, medical=medical, measures=day.measures)
         self._show_chosen()
         self._lay_out()
 
@@ -147,10 +152,10 @@ class SquadDayWindow(PageWindow):
 
     def choose(self, entry: Entry | None) -> None:
         """Show this athlete's detail; None: the rules."""
-        self.desk.touched()
+        self._somebody_here()
         self._chosen = None if entry is None else entry.athlete.line.athlete.athlete_id
         self.note.clear()
-        self.show_day(self.day)
+        self.show_day()
         if entry is not None:
             box = self.rows.row_box(entry.athlete.line.athlete.athlete_id)
             self.area.ensureVisible(0, round(box.center().y()), 0, round(box.height()))
@@ -160,7 +165,7 @@ class SquadDayWindow(PageWindow):
         if entry is None:
             self.detail.show_rules(self.desk.rules)
         else:
-            self.detail.show_entry(entry, self.day.list.day, medical=medical)
+            self.detail.show_entry(entry, self.day.list.day, medical=medical, measures=self.day.measures)
         self.rules_page.show_rules(self.desk.rules)
         self.entry_keys.show_entry(entry, medical=medical)
 
@@ -179,15 +184,25 @@ class SquadDayWindow(PageWindow):
 
     # -- what people do ------------------------------------------------------------------------------------------
 
+    def _somebody_here(self, *, touched: bool = True) -> None:
+        """Before anything is done: whoever has left is signed out, and answers are shut."""
+        if self.desk.lock_when_idle():
+            self.note.clear()
+            self.staff.setCurrentIndex(0)
+            self.show_day()
+        elif touched:
+            self.desk.touched()
+
     def _filter_changed(self) -> None:
-        self.show_day(self.day)
+        self._somebody_here()
+        self.show_day()
 
     def _signed_in(self) -> None:
-        pin = self.pin.text()
+        pin, name = self.pin.text(), self.staff.currentData() or None
         self.pin.clear()
-        words = self.desk.sign_in(self.staff.currentData() or None, pin)
-        self.pin.setVisible(bool(words))
-        self.show_day(self.day, words)
+        words = self.desk.sign_in(name, pin)
+        self.pin.setVisible(name is not None and not self.desk.answers_open)
+        self.show_day(words or self.desk.pin_words)
         if words:
             self.pin.setFocus()
 
@@ -204,7 +219,7 @@ class SquadDayWindow(PageWindow):
 
     def _use_rules(self, rules: SquadRules) -> None:
         if self.desk.staff is None:
-            self.show_day(self.day, "Sign in first: rules are changed by somebody.")
+            self.show_day("Sign in first: rules are changed by somebody.")
             return
         self._carry_out(lambda: self.desk.use_rules(rules))
 
@@ -212,11 +227,12 @@ class SquadDayWindow(PageWindow):
         self._carry_out(self.desk.undo_rules)
 
     def _act(self, name: str) -> None:
+        self._somebody_here()
         entry = self.entry()
         if entry is None:
             return
         if self.desk.staff is None:
-            self.show_day(self.day, "Sign in first: an entry is taken and closed by somebody.")
+            self.show_day("Sign in first: an entry is taken and closed by somebody.")
             return
         note = self.note.text().strip() if self.desk.medical(self.day) else ""
         if name == "Take":
@@ -227,6 +243,7 @@ class SquadDayWindow(PageWindow):
             self._carry_out(lambda: self.desk.close(entry, name, note))
 
     def _medical_act(self, name: str) -> None:
+        self._somebody_here()
         entry = self.entry()
         if entry is None or not self.desk.medical(self.day):
             return
@@ -244,14 +261,18 @@ class SquadDayWindow(PageWindow):
             self.note.clear()
         except StoreError as error:
             note = f"Not saved: {error}"
-        self.show_day(self.desk.day(), note)
+        self._read_again(note)
+
+    def _read_again(self, note: str = "") -> None:
+        self._read = self.desk.read()
+        self.show_day(note)
 
     def _foot(self) -> None:
         name = str(self.sender().property("name"))
-        self.desk.touched()
+        self._somebody_here()
         if name == "Rules":
             self.rules_page.open()
-            self.show_day(self.day)
+            self.show_day()
         elif name == "Roster and plans":
             self.roster_wanted.emit()
         elif name == "Room":
@@ -260,6 +281,9 @@ class SquadDayWindow(PageWindow):
             self._print(coaches=name != "Print")
 
     def _print(self, *, coaches: bool) -> None:
+        if self.day.shut and not coaches:
+            self.show_day(NOT_PRINTED)
+            return
         kind = "coaches" if coaches else "staff"
         file = self._prints / f"squad-day-{self.day.list.day}-{kind}.pdf"
         try:
@@ -267,7 +291,7 @@ class SquadDayWindow(PageWindow):
             words = f"Printed to {file}"
         except PrintFailed as error:
             words = str(error)
-        self.show_day(self.day, words)
+        self.show_day(words)
 
     # -- layout --------------------------------------------------------------------------------------------------
 

@@ -32,8 +32,10 @@ class SquadDetail(Painted):
         """The few rules behind the list."""
         self._say([("The rules", True), *((words, False) for words in (*rules.in_words(), CAUTION))])
 
-    def show_entry(self, entry: Entry, day: date, *, medical: bool) -> None:
-        """One athlete."""
+    def show_entry(
+        self, entry: Entry, day: date, *, medical: bool, measures: Sequence[Measure] = tuple(Measure)
+    ) -> None:
+        """One athlete, with these measures."""
         after = entry.athlete.after.in_words()
         under = " · ".join(
             part
@@ -41,7 +43,7 @@ class SquadDetail(Painted):
             if part
         )
         lines = [(who_words(entry), True), (under, False), (reason_words(entry, medical=medical), True)]
-        lines += [(measure_words(entry, measure, day), False) for measure in Measure]
+        lines += [(measure_words(entry, measure, day), False) for measure in measures]
         if entry.handled is not None:
             lines.append((handled_words(entry), True))
             if medical and entry.handled.medical_note:

@@ -33,14 +33,21 @@ class SquadRows(Painted):
         self._chosen: str | None = None
         self._last: str | None = None
         self._medical = False
+        self._measures: Sequence[Measure] = ()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("the squad today")
 
     def show_entries(
-        self, entries: Sequence[Entry], day: date, chosen: str | None, *, medical: bool = False
+        self,
+        entries: Sequence[Entry],
+        day: date,
+        chosen: str | None,
+        *,
+        medical: bool = False,
+        measures: Sequence[Measure] = tuple(Measure),
     ) -> None:
         """Paint these, in this order, under their headings; closed ones under a heading of their own."""
-        self._day, self._chosen, self._medical = day, chosen, medical
+        self._day, self._chosen, self._medical, self._measures = day, chosen, medical, measures
         self._last = chosen or self._last
         self._rows = []
         for place in Place:
@@ -135,13 +142,9 @@ class SquadRows(Painted):
         marks = QRectF(
             inner.left() + inner.width() * NAME_SHARE, box.top(), inner.width() * MARKS_SHARE, box.height()
         )
-        for n, measure in enumerate(Measure):
-            part = QRectF(
-                marks.left() + n * marks.width() / 3,
-                marks.top(),
-                marks.width() / 3 - metrics.gap,
-                marks.height(),
-            )
+        wide = marks.width() / len(self._measures)
+        for n, measure in enumerate(self._measures):
+            part = QRectF(marks.left() + n * wide, marks.top(), wide - metrics.gap, marks.height())
             self._mark(painter, letter, part, measure, entry)
         words = QRectF(marks.right() + metrics.gap, top, inner.right() - marks.right() - metrics.gap, 0)
         if entry.handled is not None:

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from station.store import tables
 from station.store.database import FILE_NAME
@@ -152,6 +153,18 @@ def held_back_nearby(folder: Path, day: date) -> set[str]:
 def _reading(file: Path) -> Iterator[sqlite3.Connection]:
     with closing(sqlite3.connect(f"{file.as_uri()}?mode=ro", uri=True, timeout=_WAIT_S)) as connection:
         yield connection
+
+
+def rows_nearby(folder: Path, query: str, *values: str) -> list[tuple[Any, ...]]:
+    """Rows of all records of this machine in the order of their ids, each once; `query` selects the id first."""
+    found: dict[str, tuple[Any, ...]] = {}
+    for file in [*neighbours(folder), folder / FILE_NAME]:
+        try:
+            with _reading(file) as connection:
+                found |= {row[0]: row for row in connection.execute(query, values)}
+        except sqlite3.Error:  # of an earlier version, or not readable now
+            continue
+    return [found[key] for key in sorted(found)]
 
 
 class HoldsNearby:

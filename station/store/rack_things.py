@@ -9,7 +9,8 @@ from typing import Any
 
 from sqlalchemy import Connection, func, select
 
-from station.store.rack_tables import badges, equipment, lift_targets, staff_pins
+from station.store.nearby import rows_nearby
+from station.store.rack_tables import badges, equipment, lift_targets
 from station.store.record import Record
 from station.store.tables import decisions, sets
 
@@ -74,10 +75,9 @@ def newest_targets(connection: Connection) -> dict[tuple[str, str], LiftTarget]:
 
 
 def pin_hashes(record: Record) -> dict[str, str]:
-    """Staff who sign in with a PIN, and its hash."""
-    with record.database.read() as connection:
-        rows = connection.execute(select(staff_pins).order_by(staff_pins.c.id)).all()
-    newest = {r.staff: r.pin_hash for r in rows}
+    """Staff who sign in with a PIN, and its hash: the newest by all records of this machine, whoever wrote it."""
+    query = "SELECT id, staff, pin_hash FROM staff_pins"
+    newest = {staff: pin_hash for _, staff, pin_hash in rows_nearby(record.database.folder, query)}
     return {staff: pin_hash for staff, pin_hash in newest.items() if pin_hash}
 
 

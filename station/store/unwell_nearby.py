@@ -6,10 +6,7 @@ For staff screens whose own record holds no check-ins: each file is read where i
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections import defaultdict
-from collections.abc import Sequence
-from contextlib import closing
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import cast
@@ -19,11 +16,9 @@ from station.squad.checkins import CheckIn, CheckInKind, Pain
 from station.squad.entries import EntryDone, EntryEvent, closed_reasons
 from station.store import roster
 from station.store.checkins import newest_a_day
-from station.store.database import FILE_NAME
-from station.store.nearby import neighbours, signature
+from station.store.nearby import rows_nearby, signature
 from station.store.record import Record
 
-_WAIT_S = 2.0
 LOOK_EVERY = timedelta(seconds=5)
 _CHECK_INS = "SELECT id, athlete_id, day, kind, pains, ill FROM check_ins WHERE day >= ?"
 _EVENTS = "SELECT id, athlete_id, day, event, staff, seen FROM entry_events WHERE day >= ?"
@@ -67,11 +62,10 @@ def open_unwell(folder: Path, day: date) -> set[str]:
     Args:
         folder: of any record of the machine.
     """
-    files = [*neighbours(folder), folder / FILE_NAME]
-    rules = _rows(files, _RULES, "")
+    rules = rows_nearby(folder, _RULES, "")
     since = day - timedelta(days=from_row(json.loads(rules[-1][1]) if rules else {}).open_days)
-    said = [one for one in _check_ins(files, since) if one.day <= day]
-    events = _events(files, since)
+    said = [one for one in _check_ins(folder, since) if one.day <= day]
+    events = _events(folder, since)
     return {
         one.athlete_id
         for one in newest_a_day(said).values()
@@ -79,9 +73,9 @@ def open_unwell(folder: Path, day: date) -> set[str]:
     }
 
 
-def _events(files: Sequence[Path], since: date) -> dict[str, list[EntryEvent]]:
+def _events(folder: Path, since: date) -> dict[str, list[EntryEvent]]:
     found: dict[str, list[EntryEvent]] = defaultdict(list)
-    for _, athlete_id, when, event, staff, seen in _rows(files, _EVENTS, since.isoformat()):
+    for _, athlete_id, when, event, staff, seen in rows_nearby(folder, _EVENTS, since.isoformat()):
         day = date.fromisoformat(when)
         at = datetime.combine(day, time(), UTC)  # of no account here
         found[athlete_id].append(
@@ -90,7 +84,7 @@ def _events(files: Sequence[Path], since: date) -> dict[str, list[EntryEvent]]:
     return found
 
 
-def _check_ins(files: Sequence[Path], since: date) -> list[CheckIn]:
+def _check_ins(folder: Path, since: date) -> list[CheckIn]:
     return [
         CheckIn(
             athlete_id,
@@ -100,19 +94,5 @@ def _check_ins(files: Sequence[Path], since: date) -> list[CheckIn]:
             tuple(Pain(region, side) for region, side in json.loads(pains)),
             bool(ill),
         )
-        for _, athlete_id, when, kind, pains, ill in _rows(files, _CHECK_INS, since.isoformat())
+        for _, athlete_id, when, kind, pains, ill in rows_nearby(folder, _CHECK_INS, since.isoformat())
     ]
-
-
-def _rows(files: Sequence[Path], query: str, since: str) -> list[tuple[str, ...]]:
-    """Rows of all files in the order of their ids, each once."""
-    found: dict[str, tuple[str, ...]] = {}
-    for file in files:
-        try:
-            with closing(
-                sqlite3.connect(f"{file.as_uri()}?mode=ro", uri=True, timeout=_WAIT_S)
-            ) as connection:
-                found |= {row[0]: row for row in connection.execute(query, (since,))}
-        except sqlite3.Error:  # of an earlier version, or not readable now
-            continue
-    return [found[key] for key in sorted(found)]

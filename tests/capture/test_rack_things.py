@@ -23,7 +23,7 @@ from tests.capture.bench import DAY, LIFT, WARMUP, WORK, Bench
 
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[Bench]:
-    made = Bench(tmp_path)
+    made = Bench(tmp_path / "data" / "rack-1")  # apart from the PINs of other tests
     yield made
     made.rack.close()
     made.record.close()
@@ -88,14 +88,14 @@ def test_a_pin_is_asked_for_where_one_was_chosen(bench: Bench) -> None:
     assert "not the PIN" in bench.view.pin_words
 
 
-def test_the_right_pin_lets_in_and_is_not_kept_readable(bench: Bench, tmp_path: Path) -> None:
+def test_the_right_pin_lets_in_and_is_not_kept_readable(bench: Bench) -> None:
     pin = "2468013579"  # so long that no id or hash in the file holds it by chance
     bench.rack.sign_in("Coach Minke")
     bench.rack.set_pin(pin)
     bench.rack.sign_in("Coach Halvard")
     bench.rack.sign_in("Coach Minke", pin)
     assert bench.view.staff == "Coach Minke"
-    kept = b"".join(file.read_bytes() for file in tmp_path.glob("record.sqlite*"))
+    kept = b"".join(file.read_bytes() for file in bench.record.database.folder.glob("record.sqlite*"))
     assert b"$argon2id$" in kept  # the encoded form of RFC 9106's reference implementation
     assert pin.encode() not in kept
 
@@ -112,15 +112,16 @@ def test_after_a_wrong_pin_no_other_is_looked_at_for_a_while() -> None:
     assert gate.refused("Minke", "2468", pin_hash) == ""
 
 
-def test_settings_stay_and_a_spoilt_file_is_a_new_screen(tmp_path: Path, bench: Bench) -> None:
+def test_settings_stay_and_a_spoilt_file_is_a_new_screen(bench: Bench) -> None:
+    folder = bench.record.database.folder
     wanted = ScreenSettings("lb", 150, True, "light", ((LIFT, "peak"),))
     bench.rack.use_settings(wanted)
     assert (bench.view.unit, bench.view.figure) == ("lb", "peak")
-    assert read_settings(tmp_path) == wanted
+    assert read_settings(folder) == wanted
     assert setup_from_record(bench.record).settings == wanted
-    (tmp_path / FILE_NAME).write_text('{"unit": "stone"')
-    assert read_settings(tmp_path) == ScreenSettings()
-    keep_settings(tmp_path / "nowhere", wanted)  # a folder that refuses stops nobody
+    (folder / FILE_NAME).write_text('{"unit": "stone"')
+    assert read_settings(folder) == ScreenSettings()
+    keep_settings(folder / "nowhere", wanted)  # a folder that refuses stops nobody
 
 
 def test_in_pounds_every_sentence_speaks_pounds(bench: Bench) -> None:

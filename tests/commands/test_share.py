@@ -26,6 +26,7 @@ from station.store.erasure import erase_athlete
 from station.store.errors import ServerFailed
 from station.store.exchange import Exchange
 from station.store.exchange_server import engine_for
+from station.store.rack_things import pin_hashes
 from station.store.shared_setting import keep_urls, read_urls, url_for
 from station.store.sharing import Role
 from tests.shared_postgres import Shared
@@ -136,6 +137,16 @@ def test_a_laptops_record_is_joined_with_its_raw_samples_and_only_once(
     assert "0 rows and 0 raw files taken in" in again.output
     assert sets_in(tmp_path / "room" / "desk") == 2
     assert (laptop / "record.sqlite").read_bytes() == before
+
+
+def test_no_pin_comes_with_a_laptop_where_anybody_may_have_been_the_first(
+    laptop: Path, tmp_path: Path
+) -> None:
+    with closing(opened(laptop.parent, "rack-9")) as record:
+        record.add_rows("staff_pins", [{"staff": "Dr. Tomke Weidholz", "pin_hash": "theirs"}])
+    assert station("share", "merge", laptop, "--data", tmp_path / "room").exit_code == 0
+    with closing(opened(tmp_path / "room", "desk")) as desk:
+        assert pin_hashes(desk) == {}
 
 
 def test_a_backup_of_it_will_do(laptop: Path, tmp_path: Path) -> None:

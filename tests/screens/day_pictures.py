@@ -40,6 +40,7 @@ from tests.season import fill_season
 DAY = date(2026, 10, 14)
 TOMORROW = date(2026, 10, 15)
 NOON = datetime(2026, 10, 14, 12, 40)  # noqa: DTZ001 - a local time of day
+NEW = "Coach Wibke Oldenstedt-Marquardsen"
 LONGEST = "Ottokar Freiherr von Quellmann-Rosenborn"
 SIZES = {"10in": SMALL, "15in": LARGE}
 THEMES: tuple[ThemeName, ...] = ("dark", "light")
@@ -58,6 +59,7 @@ def a_day(folder: Path) -> Record:
     record = Record(folder, "desk", lambda: datetime(2026, 10, 14, 5, 45, tzinfo=UTC))
     record.add_athletes([Athlete("long", LONGEST, 112, "rack 1")])
     ids = fill_season(record, DAY, weeks=8)
+    record.add_rows("staff", [{"name": NEW, "role": ""}])
     checkins.give_consent(record, "long", given=True)
     answers = dict.fromkeys(ITEM_KEYS, 3)
     for athlete, more in (
@@ -106,7 +108,7 @@ def jump_pictures(theme: ThemeName, screen: ScreenGeometry) -> Iterator[Picture]
 def desk_pictures(
     record: Record, theme: ThemeName, screen: ScreenGeometry, prints: Path
 ) -> Iterator[Picture]:
-    """The squad day as a coach and as medical staff see it, and the three tables."""
+    """The squad day shut, as a coach and as medical staff see it with a PIN, and the three tables."""
     window = SquadDayWindow(SquadDesk(record, lambda: NOON), theme, screen, prints)
     window.show()
     yield "squad-day", window
@@ -118,10 +120,19 @@ def desk_pictures(
             window.pin.returnPressed.emit()
         window.choose(window.day.list.entries[0])
         yield f"squad-day-{name.split()[0].strip('.').lower()}", window
-    window.choose(None)
+        window.choose(None)
+        yield f"squad-day-list-{name.split()[0].strip('.').lower()}", window
     window.foot["Rules"].click()
     window.rules_page.steps["below_chance", 1].click()
     yield "squad-day-rules", window
+    window._back()
+    for name in ("", NEW):  # whom no colleague vouches for
+        window.staff.setCurrentIndex(window.staff.findData(name))
+    yield "squad-day-without-a-pin", window
+    window.choose(window.day.list.entries[0])
+    yield "squad-day-without-a-pin-athlete", window
+    window.foot["Print"].click()
+    yield "squad-day-not-printed", window
     window.close()
     roster = RosterWindow(RosterDesk(record, lambda: DAY), theme, screen, "Coach Minke Straten")
     roster.show()

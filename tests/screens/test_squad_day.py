@@ -74,11 +74,15 @@ MakeWindow = Callable[..., SquadDayWindow]
 
 @pytest.fixture
 def window(qtbot: QtBot, record: Record, tmp_path: Path) -> MakeWindow:
-    def make(screen: ScreenGeometry = LARGE, theme: ThemeName = "dark") -> SquadDayWindow:
+    def make(
+        screen: ScreenGeometry = LARGE, theme: ThemeName = "dark", signed: str = COACH
+    ) -> SquadDayWindow:
         made = SquadDayWindow(SquadDesk(record, lambda: NOW), theme, screen, tmp_path / "prints")
         qtbot.addWidget(made)
         made.show()
         qtbot.waitExposed(made)
+        if signed:
+            sign_in(made, signed)
         return made
 
     return make
@@ -87,8 +91,12 @@ def window(qtbot: QtBot, record: Record, tmp_path: Path) -> MakeWindow:
 PIN = "2468"
 
 
-def sign_in(window: SquadDayWindow, name: str, pin: str = PIN) -> None:
+def pick(window: SquadDayWindow, name: str) -> None:
     window.staff.setCurrentIndex(window.staff.findData(name))
+
+
+def sign_in(window: SquadDayWindow, name: str, pin: str = PIN) -> None:
+    pick(window, name)
     if window.pin.isVisible():
         window.pin.setText(pin)
         window.pin.returnPressed.emit()
@@ -144,13 +152,13 @@ def test_where_it_hurts_is_read_by_medical_staff_alone(qtbot: QtBot, window: Mak
 
 
 def test_medical_detail_opens_with_a_pin_alone(qtbot: QtBot, window: MakeWindow) -> None:
-    shown = window()
+    shown = window(signed="")
     sign_in(shown, DOCTOR, pin="12")
     assert "A PIN has 4 digits or more." in shown.head.sentences()
     assert not shown.desk.medical(shown.day)
     sign_in(shown, DOCTOR)  # the first one is kept
     assert shown.desk.medical(shown.day)
-    sign_in(shown, COACH)
+    pick(shown, COACH)
     assert shown.desk.staff == COACH  # who has none and reads no medical detail needs none
     sign_in(shown, DOCTOR, pin="1357")
     assert f"That is not the PIN of {DOCTOR}. Wait 2 s before the next try." in shown.head.sentences()
@@ -170,7 +178,7 @@ def test_a_desk_that_nobody_touches_signs_out(window: MakeWindow, monkeypatch: p
 
 
 def test_an_entry_is_taken_and_closed_by_somebody_and_sinks(qtbot: QtBot, window: MakeWindow) -> None:
-    shown = window()
+    shown = window(signed="")
     touch_row(qtbot, shown, HURT)
     qtbot.mouseClick(shown.keys["Take"], LEFT)
     assert shown.head.sentences()[-1].startswith("Sign in first")

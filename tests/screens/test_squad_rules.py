@@ -100,7 +100,7 @@ def test_a_change_is_taken_back_and_the_delivered_rules_are_one_touch_away(
 
 
 def test_nobody_changes_rules_without_a_name(qtbot: QtBot, window: MakeWindow) -> None:
-    shown = window()
+    shown = window(signed="")
     qtbot.mouseClick(shown.foot["Rules"], LEFT)
     qtbot.mouseClick(shown.rules_page.steps["below_chance", 1], LEFT)
     assert shown.desk.rules == SquadRules()
