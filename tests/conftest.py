@@ -12,6 +12,7 @@ import gc
 import os
 import sys
 import threading
+from collections.abc import Generator
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -59,6 +60,37 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
         return
     _fail(session, left + session.config.stash.get(_left_in_workers, []))
     faulthandler.dump_traceback_later(GIVE_UP_AFTER_S, exit=True, file=sys.__stderr__)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """From the first test with a screen on no other thread collects garbage, as in a program with screens."""
+    if gc.isenabled() and {"qapp", "qtbot"} & set(getattr(item, "fixturenames", ())):
+        gc.disable()
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_runtest_teardown() -> None:
+    """What the collection of a program with screens does between its events is done between tests."""
+    if gc.isenabled():
+        return
+    from station.screens.garbage import due  # the core's tests know no Qt
+
+    generation = due(gc.get_count(), gc.get_threshold())
+    if generation is not None:
+        gc.collect(generation)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, object, object]:
+    """A test that stands still outside Python, where its own limit does not reach, ends all with every stack."""
+    own = item.get_closest_marker("timeout")
+    limit_s = float(own.args[0] if own is not None and own.args else item.config.getini("timeout") or 0.0)
+    faulthandler.dump_traceback_later(limit_s + GIVE_UP_AFTER_S, exit=True, file=sys.__stderr__)
+    try:
+        return (yield)
+    finally:
+        faulthandler.cancel_dump_traceback_later()
 
 
 _left_in_workers = pytest.StashKey[list[str]]()

@@ -107,8 +107,12 @@ def uncertainty(curve: Curve, movement: Movement, p: EngineParameters, spread_m_
     step = float(np.median(np.diff(curve.time_s)))
     bounds = p.bounds_share * step / movement.duration_s
     by_speed = 1.96 * hypot(p.scale_sd, bounds) * movement.mean_velocity_m_s
-    share = p.lost_share if curve.lost_s.any() else p.sure_share
-    smoothing = max(share * half_width(curve, movement), 1.96 * spread_m_s)
+    seen_share = p.blind_share if curve.blind else p.sure_share
+    share = p.lost_share if curve.lost_s.any() else seen_share
+    nodes = curve.node_near(movement.start_time_s), curve.node_near(movement.end_time_s)
+    off_axis = 1.96 * sqrt(curve.smoothed.variance_off_axis(*nodes)) / movement.duration_s
+    rest = sqrt(max(half_width(curve, movement) ** 2 - off_axis**2, 0.0))
+    smoothing = max(hypot(share * rest, off_axis), 1.96 * spread_m_s)
     return hypot(smoothing, by_speed)
 
 

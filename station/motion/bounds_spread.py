@@ -34,7 +34,7 @@ def spread_of_mean_velocity(curve: Curve, run: UpwardRun, movement: Movement, p:
     """
     first = curve.node_near(movement.start_time_s - _BEFORE_S)
     nodes = np.arange(first, curve.node_near(movement.end_time_s + _AFTER_S) + 1)
-    sizes, directions = np.linalg.eigh(p.sure_share**2 * curve.smoothed.velocity_covariance(nodes))
+    sizes, directions = np.linalg.eigh(p.steep_share**2 * curve.smoothed.velocity_covariance(nodes))
     if sizes[-1] < _SURE_M_S**2 * len(nodes):
         return 0.0
     final_s = np.inf if run.final is None else float(curve.time_s[run.final])

@@ -68,6 +68,7 @@ class Curve:
         stillness, resting: of each frame, and the sigma of its assumed rest (0: none), shape (f,).
         turn_rad, place_m, up: each frame's turn, horizontal place and up in the inertial frame, shape (f, 3).
         place_spread: standard deviations of horizontal velocity (m/s) and tilt (rad), shape (f, 2).
+        blind: without a gyro in any of it.
     """
 
     time_s: FloatArray
@@ -85,6 +86,7 @@ class Curve:
     place_m: FloatArray
     place_spread: FloatArray
     up: FloatArray
+    blind: bool
 
     def between(self, values: FloatArray, start_s: float, end_s: float) -> float:
         """Sum of a per-frame value over the frames that touch a time span."""
@@ -159,6 +161,7 @@ def smoothed_curve(
         rows[:, Column.PLACE : Column.PLACE + 3],
         rows[:, Column.PLACE_SPREAD + 1 : Column.PLACE_SPREAD + 3],
         up,
+        bool((rows[:, Column.BLIND] > 0).any()),
     )
 
 

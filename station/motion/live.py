@@ -16,6 +16,7 @@ from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 CONSTANTS = 9
 """Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3), and the
 heights of the movement's top and bottom."""
+PLACE_OFF_AXIS = slice(4, 7)
 TOP, BOTTOM = 7, 8
 STATES = 2 + CONSTANTS
 """Height, vertical velocity, and the constants."""

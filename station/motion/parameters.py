@@ -33,13 +33,14 @@ class EngineParameters:
         first_bias_m_s2: spread of each axis's bias before anything is known.
         first_offset_m_s2: spread of what scale and local gravity leave upward.
         scale_sd: spread of the error of scale, as a share: of every velocity alike.
-        sure_share, lost_share: share of the smoother's own half-width that simulated errors turn out to fill; its
-            assumptions are wider than a calibrated sensor's errors, so that a worse one is not believed too much. The
-            latter where samples were lost in what a rep was smoothed from.
+        sure_share, blind_share, lost_share: share of the smoother's own half-width that simulated errors turn out to
+            fill; its assumptions are wider than a calibrated sensor's errors, so that a worse one is not believed too
+            much. The others without a gyro, and where samples were lost in what a rep was smoothed from.
         bounds_share: how far off a movement's bounds are, as a share of the time between samples.
+        steep_share: the same share where bounds are doubted.
         steep_m_s, steep_blind_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for
             the next rest or return to settle it; the latter without a gyro.
-        off_axis_m: spread of the sensor's place off the bar's axis, per axis.
+        off_axis_m: spread of the sensor's place off the bar's axis, per axis: 2 to 4 cm in any direction.
         rest_window_s: how long stillness must last to be believed.
         hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
         soft_acc_m_s2, soft_gyr_rad_s: spread below which a held bar may be at rest.
@@ -73,13 +74,15 @@ class EngineParameters:
     drift_blind_m_s: float = 0.2
     first_bias_m_s2: float = 0.15
     first_offset_m_s2: float = 0.06
-    scale_sd: float = 0.003
-    sure_share: float = 0.7
+    scale_sd: float = 0.004
+    sure_share: float = 0.4
+    blind_share: float = 0.75
     lost_share: float = 0.9
     bounds_share: float = 0.4
+    steep_share: float = 0.7
     steep_m_s: float = 0.05
     steep_blind_m_s: float = 0.04
-    off_axis_m: float = 0.02
+    off_axis_m: float = 0.017
     rest_window_s: float = 0.2
     hard_acc_m_s2: float = 0.12
     hard_gyr_rad_s: float = 0.006
@@ -110,7 +113,9 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     first_offset_m_s2=0.1,
     scale_sd=0.017,
     sure_share=1.15,
+    blind_share=1.15,
     lost_share=1.3,
+    steep_share=1.15,
     steep_m_s=inf,
     steep_blind_m_s=inf,
 )

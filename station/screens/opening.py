@@ -7,6 +7,7 @@ import sys
 from PySide6.QtWidgets import QApplication
 
 from station.capture.rack_view import RackActions
+from station.screens.garbage import CollectHere
 from station.screens.mirror_window import MirrorWindow
 from station.screens.rack_window import RackWindow
 from station.screens.theme import ScreenGeometry, ThemeName
@@ -17,9 +18,11 @@ SMALL_BELOW_INCHES = 13.0
 
 
 def screens_application() -> QApplication:
-    """The one QApplication, made on first use, with the shipped typeface loaded."""
+    """The one QApplication, made on first use, with the shipped typeface loaded; its thread collects garbage."""
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
+    if application.findChild(CollectHere) is None:
+        CollectHere(application)
     load_typeface()
     return application
 
