@@ -36,8 +36,8 @@ class TiltFilter:
 
     def restart(self) -> None:
         """After a hole in the data or a fall neither velocity nor attitude is known."""
-        self.up = np.zeros(3)
-        self._place, self._velocity = np.zeros(3), np.zeros(3)
+        # Plain numbers: of three at a time numpy is four times slower, and this is half of the engine's work.
+        self._up = self._place = self._velocity = (0.0, 0.0, 0.0)
         self._covariance = (0.01, 0.0, 0.0, 1.0, 0.0, _FIRST_TILT_RAD**2)
         """pp, pv, pt, vv, vt, tt"""
 
@@ -48,26 +48,35 @@ class TiltFilter:
         return sqrt(max(pp, 1e-12)), sqrt(max(vv, 1e-12)), sqrt(max(tt, 1e-12))
 
     @property
+    def up(self) -> FloatArray:
+        """Direction of up in the inertial frame, shape (3,); zero before the first frame."""
+        return np.array(self._up)
+
+    @property
     def place_m(self) -> FloatArray:
         """Horizontal place, pulled towards zero, in the inertial frame, shape (3,)."""
-        return self._place
+        return np.array(self._place)
 
     @property
     def speed_m_s(self) -> float:
         """Horizontal speed."""
-        x, y, z = self._velocity.tolist()
+        x, y, z = self._velocity
         return sqrt(x * x + y * y + z * z)
 
     def predict(
         self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float, *, blind: bool
     ) -> None:
         """One frame on: `dv` is the integral of specific force; noises as variances; `blind`: without a gyro."""
-        if not self.up.any():
-            self.up = dv / max(sqrt(dv @ dv), 1e-9)
+        x, y, z = dv.tolist()
+        if not any(self._up):
+            size = max(sqrt(x * x + y * y + z * z), 1e-9)
+            self._up = (x / size, y / size, z / size)
         t = duration
-        horizontal = dv - (dv @ self.up) * self.up
-        self._place = self._place + t * (self._velocity + 0.5 * horizontal)
-        self._velocity = self._velocity + horizontal
+        (ux, uy, uz), (px, py, pz), (vx, vy, vz) = self._up, self._place, self._velocity
+        along = x * ux + y * uy + z * uz
+        hx, hy, hz = x - along * ux, y - along * uy, z - along * uz
+        self._place = (px + t * (vx + 0.5 * hx), py + t * (vy + 0.5 * hy), pz + t * (vz + 0.5 * hz))
+        self._velocity = (vx + hx, vy + hy, vz + hz)
         self._spread_on(t, velocity_noise, tilt_noise)
         p = self.parameters
         self._pull(0, (p.stray_blind_m if blind else p.stray_m) ** 2 / max(t, 1e-3))
@@ -96,11 +105,13 @@ class TiltFilter:
     def _pull(self, which: int, variance: float) -> None:
         """Place (0) or velocity (1) is zero, with this variance; the tilt it shows goes into `up`."""
         pp, pv, pt, vv, vt, tt = self._covariance
-        off = -(self._velocity if which else self._place)
+        ox, oy, oz = self._velocity if which else self._place
         to_place, to_velocity, to_tilt = (pv, vv, vt) if which else (pp, pv, pt)
         scale = 1.0 / ((vv if which else pp) + variance)
-        self._place = self._place + (to_place * scale) * off
-        self._velocity = self._velocity + (to_velocity * scale) * off
+        (ux, uy, uz), (px, py, pz), (vx, vy, vz) = self._up, self._place, self._velocity
+        on_place, on_velocity, on_up = to_place * scale, to_velocity * scale, to_tilt * scale
+        self._place = (px - on_place * ox, py - on_place * oy, pz - on_place * oz)
+        self._velocity = (vx - on_velocity * ox, vy - on_velocity * oy, vz - on_velocity * oz)
         self._covariance = (
             pp - to_place * to_place * scale,
             pv - to_place * to_velocity * scale,
@@ -109,9 +120,10 @@ class TiltFilter:
             vt - to_velocity * to_tilt * scale,
             tt - to_tilt * to_tilt * scale,
         )
-        up = self.up + (to_tilt * scale) * off
-        size = sqrt(up @ up)
-        self.up = up / size if size > 1e-6 else self.up
+        ux, uy, uz = ux - on_up * ox, uy - on_up * oy, uz - on_up * oz
+        size = sqrt(ux * ux + uy * uy + uz * uz)
+        if size > 1e-6:
+            self._up = (ux / size, uy / size, uz / size)
 
 
 _ANYWHERE_M2 = 1.0

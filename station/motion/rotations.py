@@ -33,18 +33,17 @@ class Rotations:
 
         The sensor's place r off the bar's axis moves it by up . (rate x r) = r . (up x rate), on the sensor's axes.
         """
-        before, after = up @ self.attitude[row], up @ self.attitude[row + 1]
-        swing_before = _cross(before, self.rate_before[row])
-        swing_after = _cross(after, self.rate_after[row])
-        on_velocity, on_height = np.zeros(CONSTANTS), np.zeros(CONSTANTS)
-        on_velocity[0] = -t
-        on_velocity[1:4] = -0.5 * t * (before + after)
-        on_velocity[4:7] = swing_before - swing_after
-        on_height[:4] = 0.5 * t * on_velocity[:4]
-        on_height[4:7] = t * swing_before - (after - before)
-        return on_velocity, on_height
+        before, after = (up @ self.attitude[row]).tolist(), (up @ self.attitude[row + 1]).tolist()
+        swing_before = _cross(before, self.rate_before[row].tolist())
+        swing_after = _cross(after, self.rate_after[row].tolist())
+        biases = [-0.5 * t * (b + a) for b, a in zip(before, after, strict=True)]
+        swings = [b - a for b, a in zip(swing_before, swing_after, strict=True)]
+        places = [t * s - (a - b) for s, a, b in zip(swing_before, after, before, strict=True)]
+        height = [0.5 * t * b for b in biases]
+        none = [0.0] * (CONSTANTS - 7)
+        return np.array([-t, *biases, *swings, *none]), np.array([-0.5 * t * t, *height, *places, *none])
 
 
-def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    (a0, a1, a2), (b0, b1, b2) = a.tolist(), b.tolist()
-    return np.array([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0])
+def _cross(a: list[float], b: list[float]) -> tuple[float, float, float]:
+    (a0, a1, a2), (b0, b1, b2) = a, b
+    return a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0
