@@ -1,7 +1,7 @@
-"""Years of a squad of 120 in a shared database, as they would have arrived: by day, each set before its reps.
+"""Years of a squad of 120, made up, in the order in which they would have been lifted: by day, everybody in turn.
 
-Made up, and written with COPY as staff's role into the project's own tables. The server's triggers number every row
-as they do those of an exchange, so that racks pull them like any other.
+`fill` writes them into a shared database with COPY, as staff's role, into the project's own tables. The server's
+triggers number every row as they do those of an exchange, so that racks pull them like any other.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import psycopg
 from psycopg.sql import SQL, Identifier
+from psycopg.types.json import Json
 
 from station.store.ids import IdClock
 
@@ -42,20 +43,27 @@ class _PastClock:
         return {"id": self.ids.new(), "born_at": self.now, "rack": rack}
 
 
-def fill(url: str, years: int, last_day: date) -> None:
-    """Write `years` years of 120 athletes that end the day before `last_day`.
-
-    Args:
-        url: of a database that was set up and is empty, as staff.
-    """
+def past(years: int, last_day: date) -> Iterator[dict[str, list[Row]]]:
+    """The squad's rows and then each day's, by table, parents first; they end the day before `last_day`."""
     clock = _PastClock(datetime.combine(last_day - timedelta(days=365 * years + 1), time(9), UTC))
     athletes = [_athlete(clock, n) for n in range(ATHLETES)]
+    yield {"athletes": athletes}
+    for n, day in enumerate(_days(years, last_day)):
+        clock.now = datetime.combine(day, time(9), UTC)
+        yield _day(clock, day, n, [a["id"] for a in athletes])
+
+
+def fill(url: str, years: int, last_day: date) -> None:
+    """Write `years` years into a database that was set up and is empty.
+
+    Args:
+        url: as staff.
+        last_day: the day after.
+    """
     with psycopg.connect(url) as connection:
-        _copy(connection, "athletes", athletes)
-        for n, day in enumerate(_days(years, last_day)):
-            clock.now = datetime.combine(day, time(9), UTC)
-            for table, rows in _day(clock, day, n, [a["id"] for a in athletes]).items():
-                _copy(connection, table, rows)
+        for rows in past(years, last_day):
+            for table, some in rows.items():
+                _copy(connection, table, some)
             connection.commit()
         connection.autocommit = True
         connection.execute("VACUUM ANALYZE")  # what the server does by itself in five years
@@ -77,7 +85,7 @@ def _days(years: int, last_day: date) -> Iterator[date]:
 
 
 def _day(clock: _PastClock, day: date, n: int, athletes: list[str]) -> dict[str, list[Row]]:
-    """One day's rows by table, parents first: the athletes take turns, so nobody's sets lie side by side."""
+    """The athletes take turns, so that nobody's sets lie side by side."""
     rows: dict[str, list[Row]] = {"sets": [], "reps": [], "set_ends": []}
     for load_kg in LOADS_KG:
         for place, athlete_id in enumerate(athletes):
@@ -99,7 +107,7 @@ def _measured(number: int) -> Row:
         "mean_propulsive_velocity_m_s": velocity,
         "peak_velocity_m_s": 1.2,
     }
-    more = {"displacement_m": 0.6, "uncertainty_m_s": 0.01, "flags": "[]", "why": "", "curve": CURVE}
+    more = {"displacement_m": 0.6, "uncertainty_m_s": 0.01, "flags": [], "why": "", "curve": CURVE}
     return {"number": number, "status": "measured"} | times | speeds | more
 
 
@@ -108,4 +116,4 @@ def _copy(connection: psycopg.Connection, table: str, rows: list[Row]) -> None:
     words = SQL("COPY {} ({}) FROM STDIN").format(Identifier(table), columns)
     with connection.cursor() as cursor, cursor.copy(words) as copy:
         for row in rows:
-            copy.write_row(tuple(row.values()))
+            copy.write_row([Json(value) if isinstance(value, list) else value for value in row.values()])
