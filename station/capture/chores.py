@@ -74,6 +74,7 @@ class ExchangeChore:
         self.away_since: datetime | None = None
         self.why_away = ""
         self._turns = 0
+        self._more = False
 
     def turn(self) -> Callable[[Any], None] | None:
         """Hand on what waits, and now and then take in what others wrote."""
@@ -82,9 +83,10 @@ class ExchangeChore:
         self._turns += 1
         if self._exchange is None:
             return None
-        asks = self._turns % ASKS_EACH == 0
+        asks = self._more or self._turns % ASKS_EACH == 0
         try:
-            pulled = self._exchange.turn(take_in=asks).pulled
+            exchanged = self._exchange.turn(take_in=asks)
+            self._more, pulled = exchanged.more, exchanged.pulled
             self._room(self._exchange, asks=asks)
         except StoreError as error:
             self._away(str(error))

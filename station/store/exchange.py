@@ -51,16 +51,19 @@ from station.store.tables import metadata
 log = logging.getLogger(__name__)
 
 PAGE = 500
+# Years are taken in, or handed on, in many turns: what is lifted meanwhile waits for one turn and not for all.
+PAGES_A_TURN = 5
 _LATER_REVISION = "it was set up by a newer station; update this one"
 _EARLIER_REVISION = "it is of an earlier version; start the desk of today's version first"
 
 
 @dataclass(frozen=True, slots=True)
 class Exchanged:
-    """What one turn moved: rows handed on, and rows taken in by table."""
+    """What one turn moved: rows handed on, rows taken in by table, and whether the server has more that it left."""
 
     pushed: int
     pulled: dict[str, int]
+    more: bool = False
 
 
 class Exchange:
@@ -88,7 +91,7 @@ class Exchange:
         self.local.dispose()
 
     def turn(self, *, take_in: bool = True) -> Exchanged:
-        """Hand on and take in all there is now.
+        """Hand on and take in what there is now, at most `PAGES_A_TURN` pages each way.
 
         Args:
             take_in: False: only hand on what waits, which asks the server nothing where nothing does.
@@ -102,7 +105,7 @@ class Exchange:
             if not self._known:
                 self._meet()
             pushed = self._push()
-            return Exchanged(pushed, self._pull() if take_in else {})
+            return Exchanged(pushed, *self._pull()) if take_in else Exchanged(pushed, {})
 
     def tell_room(self, report: RackReport) -> None:
         """How this rack stands now, for the room; after a turn that went well.
@@ -169,7 +172,7 @@ class Exchange:
 
     def _push(self) -> int:
         pushed = 0
-        while True:
+        for _ in range(PAGES_A_TURN):
             with self.local.connect() as here:
                 lines = outbox.waiting(here, PAGE)
                 rows = rows_of(here, [one for one in lines if one.table in self.rights.adds])
@@ -184,7 +187,8 @@ class Exchange:
                     keep_only_that_it_is_done(here, [r["id"] for r in rows.get(check_ins.name, ())])
             pushed += sum(map(len, rows.values())) - len(stay)
             if len(lines) < PAGE or len(stay) == len(lines):
-                return pushed
+                break
+        return pushed
 
     def _hand_on(self, rows: dict[str, list[dict[str, Any]]]) -> set[str]:
         """Insert what is not there yet; the ids of rows that the server cannot take."""
@@ -225,18 +229,19 @@ class Exchange:
 
     # -- taking in -------------------------------------------------------------------------------------------
 
-    def _pull(self) -> dict[str, int]:
+    def _pull(self) -> tuple[dict[str, int], bool]:
+        """Rows taken in by table, and whether there are more."""
         taken: dict[str, int] = defaultdict(int)
         if self.role is Role.STAFF:
             asked = carry_out_asks(self.server, self.local, self.folder)
             if asked:
                 taken[erasures.name] += asked
-        while True:
+        for _ in range(PAGES_A_TURN):
             with self.local.connect() as here:
                 since = int(here.execute(select(exchange_state.c.pulled)).scalar_one())
             page = self._arrivals(since)
             if not page:
-                return dict(taken)
+                return dict(taken), False
             rows = self._fetch(page)
             write_ledger(self.folder.parent, map(erasure_of, rows.get(erasures.name, ())))
             with self.local.begin() as here:
@@ -244,7 +249,8 @@ class Exchange:
                 here.execute(update(exchange_state).values(pulled=page[-1][0]))
             forget_raw(self.folder, gone.set_ids)
             if len(page) < PAGE:
-                return dict(taken)
+                return dict(taken), False
+        return dict(taken), True
 
     def _arrivals(self, since: int) -> list[tuple[int, str, str]]:
         query = text("SELECT seq, table_name, row_id FROM arrivals WHERE seq > :n ORDER BY seq LIMIT :most")

@@ -127,7 +127,7 @@ sets = Table(
     metadata,
     id_column(),
     *born_columns(),
-    Column("athlete_id", String(36), ForeignKey("athletes.id"), index=True),
+    Column("athlete_id", String(36), ForeignKey("athletes.id")),
     Column("name_confirmed", Boolean, nullable=False),
     Column("day", Date, nullable=False),
     Column("session", Integer, nullable=False),
@@ -144,6 +144,8 @@ sets = Table(
     Column("plates", JSON),
     Column("engine_version", String(40), nullable=False),
 )
+# One athlete's rows lie scattered over years of everybody's: a history finds its days here, without the rows.
+Index("ix_sets_athlete_days", sets.c.athlete_id, sets.c.day, sets.c.lift, sets.c.id)
 Index("ix_sets_history", sets.c.lift, sets.c.athlete_id, sets.c.day)
 Index("ix_sets_day", sets.c.day)
 Index("ix_sets_log", sets.c.day, sets.c.id)
@@ -162,7 +164,7 @@ reps = Table(
     metadata,
     id_column(),
     *born_columns(),
-    Column("set_id", String(36), ForeignKey("sets.id"), nullable=False, index=True),
+    Column("set_id", String(36), ForeignKey("sets.id"), nullable=False),
     Column("number", Integer, nullable=False),
     Column("status", String(20), nullable=False),
     Column("start_time_s", Float, nullable=False),
@@ -179,6 +181,11 @@ reps = Table(
     Column("curve", LargeBinary),
     # None: measured at the rack by the set's engine. Else a later engine measured the kept samples again.
     Column("engine_version", String(40)),
+)
+# All that a history needs of a rep, without the row, which its curve makes long.
+Index(
+    "ix_reps_counted",
+    *(reps.c.set_id, reps.c.status, reps.c.mean_velocity_m_s, reps.c.displacement_m, reps.c.id),
 )
 _again = reps.c.engine_version.is_not(None)
 Index("ix_reps_again", reps.c.set_id, sqlite_where=_again, postgresql_where=_again)

@@ -12,6 +12,7 @@ import pytest
 
 from station.capture.chores import ASKS_EACH, ExchangeChore, KeepingChore
 from station.capture.threads import ChoreThread
+from station.store import exchange
 from station.store.backup import last_backup
 from station.store.erased_ledger import Erasure, write_ledger
 from station.store.nightly import Nightly, keep_nightly
@@ -95,6 +96,24 @@ def test_a_machine_that_joins_while_a_rack_runs_shares_from_then_on_and_may_leav
     assert turns(theirs).tables == set()
     for one in (chore, theirs):
         one.close()
+    other.close()
+
+
+def test_a_rack_that_has_more_to_take_in_asks_again_at_its_next_turn(
+    record: Record, shared: Shared, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for folder in ("data", "elsewhere"):
+        keep_urls(tmp_path / folder, {Role.RACK: shared.doors.rack})
+    mine = ExchangeChore(record.database.folder, Role.RACK, Clock())
+    turns(mine)
+    other = opened(tmp_path / "elsewhere", "rack 2")
+    theirs = ExchangeChore(other.database.folder, Role.RACK, Clock())
+    monkeypatch.setattr(exchange, "PAGE", 1)
+    monkeypatch.setattr(exchange, "PAGES_A_TURN", 1)
+    assert turns(theirs).tables == {"athletes"}
+    assert turns(theirs, 3).tables == {"athletes", "plans"}
+    for chore in (mine, theirs):
+        chore.close()
     other.close()
 
 

@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import insert, inspect, text
 from sqlalchemy.exc import ProgrammingError
 
-from station.store import checkins, effective
+from station.store import checkins, effective, exchange
 from station.store.erasure import erase_athlete
 from station.store.errors import ServerAway, ServerRefused
 from station.store.exchange import Exchange
@@ -128,6 +128,46 @@ def test_nothing_is_handed_on_or_taken_in_twice(desk: Place, rack_1: Place) -> N
         assert place.exchange.turn().pushed == 0
         assert place.exchange.turn().pulled == {}
         assert place.count("outgoing") == 0
+
+
+def test_a_rack_with_years_to_take_in_hands_on_meanwhile_what_is_lifted_there(
+    desk: Place, rack_1: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for _ in range(10):
+        lift(desk.record, AINO)
+    desk.exchange.turn()
+    monkeypatch.setattr(exchange, "PAGE", 2)
+    first = rack_1.exchange.turn()
+    assert first.more
+    assert sum(first.pulled.values()) <= 2 * exchange.PAGES_A_TURN
+    lift(rack_1.record, None, (0.5, 0.6))
+    second = rack_1.exchange.turn()
+    assert second.more
+    assert second.pushed == 4
+    assert rack_1.count("outgoing") == 0
+    while rack_1.exchange.turn().more:
+        pass
+    desk.exchange.turn()
+    assert rack_1.view() == desk.view()
+    assert len(rack_1.view()) == 11
+
+
+def test_a_record_with_years_to_hand_on_takes_in_meanwhile_what_others_lift(
+    desk: Place, rack_1: Place, rack_2: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settle(desk, rack_1, rack_2)
+    for _ in range(10):
+        lift(rack_1.record, AINO)
+    lift(rack_2.record, BELA)
+    settle(rack_2)
+    monkeypatch.setattr(exchange, "PAGE", 5)
+    turned = rack_1.exchange.turn()
+    assert 0 < turned.pushed <= 5 * exchange.PAGES_A_TURN < turned.pushed + rack_1.count("outgoing")
+    assert len(rack_1.record.observations(BELA, LIFT)) == 1
+    while rack_1.exchange.turn().pushed:
+        pass
+    settle(desk)
+    assert desk.view() == rack_1.view()
 
 
 def test_a_row_and_its_place_in_the_line_are_written_together(desk: Place, rack_1: Place) -> None:
