@@ -7,11 +7,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from station.capture.desk_sign_in import CHOOSE, LOCKS_AFTER, SHUT, DeskSignIn
 from station.capture.pin_choice import NOT_VOUCHED, TYPE_AGAIN, PinChoice
-from station.commands.app import app
 from station.store.rack_things import pin_hashes
 from station.store.record import Record
 from tests.capture.bench import Bench
@@ -189,25 +187,3 @@ def test_who_was_signed_in_before_the_pin_was_chosen_elsewhere_does_not_change_i
     rack.rack.set_pin("")
     assert rack.view.pin_words == TYPE_AGAIN
     assert MINKE in pin_hashes(desk.record)
-
-
-# -- forgotten -----------------------------------------------------------------------------------------------------
-
-
-def forget(root: Path, name: str) -> str:
-    return CliRunner().invoke(app, ["forget-pin", name, "--data", str(root)]).output
-
-
-def test_a_forgotten_pin_is_forgotten_by_the_machines_account_and_chosen_beside_a_colleague(
-    tmp_path: Path, rack: Bench
-) -> None:
-    root = tmp_path / "data"
-    rack.rack.sign_in(MINKE)
-    rack.rack.set_pin("2468")
-    rack.rack.sign_in(MINKE, "2468")
-    rack.rack.sign_in(HALVARD)
-    rack.rack.set_pin("1357")
-    assert "beside a colleague with a PIN" in forget(root, HALVARD)
-    assert set(pin_hashes(rack.record)) == {MINKE}
-    assert "has no PIN here" in forget(root, HALVARD)
-    assert "nobody has one any more" in forget(root, MINKE)
