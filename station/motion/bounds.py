@@ -16,7 +16,7 @@ from station.motion.parameters import EngineParameters
 _FREE_FALL_M_S2 = -9.81
 _GOING_NOWHERE_M = 0.01
 _CUBIC = 4
-_SHARES = np.linspace(0.0, 1.0, 17)  # of the way between two samples, to look for a crossing
+_STEPS = 16  # between two samples, to look for a crossing
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -156,17 +156,35 @@ def _crossing(time: FloatArray, velocity: FloatArray, below: int, step: int, lev
     """
     below = min(max(below, 0), len(velocity) - 1)
     above = min(max(below + step, 0), len(velocity) - 1)
-    if velocity[above] <= velocity[below]:
+    if velocity[above] <= velocity[below] or velocity[below] >= level:
         return float(time[below])
+    if velocity[above] < level:
+        return float(time[above])
     first = min(max(min(below, above) - 1, 0), max(len(velocity) - _CUBIC, 0))
     near = slice(first, first + _CUBIC)
     share = (time[near] - time[below]) / (time[above] - time[below])
-    cubic = np.linalg.solve(np.vander(share), velocity[near] - level)
-    passed = np.polyval(cubic, _SHARES)
-    k = max(int(np.argmax(passed >= 0.0)), 1) if velocity[above] >= level else len(_SHARES) - 1
-    part = float(np.clip(-passed[k - 1] / max(float(passed[k] - passed[k - 1]), 1e-12), 0.0, 1.0))
-    at = float(_SHARES[k - 1] + part * (_SHARES[k] - _SHARES[k - 1]))
+    at = _first_root(share.tolist(), (velocity[near] - level).tolist())
     return float(time[below] + at * (time[above] - time[below]))
+
+
+def _first_root(x: list[float], y: list[float]) -> float:
+    """Where the polynomial through these points first rises to zero between 0 and 1, by Newton's divided differences.
+
+    Plain numbers: a decision looks for dozens of crossings, and numpy is slower over four points.
+    """
+    terms = list(y)
+    for order in range(1, len(x)):
+        for k in range(len(x) - 1, order - 1, -1):
+            terms[k] = (terms[k] - terms[k - 1]) / (x[k] - x[k - order])
+    before = 0.0
+    for step in range(_STEPS + 1):
+        value = terms[-1]
+        for k in range(len(x) - 2, -1, -1):
+            value = value * (step / _STEPS - x[k]) + terms[k]
+        if value >= 0.0 and step:
+            return (step - 1 + min(max(-before / (value - before), 0.0), 1.0)) / _STEPS
+        before = value
+    return 1.0
 
 
 def _braking_from(time: FloatArray, curve: FloatArray, acceleration: FloatArray) -> int:
