@@ -237,18 +237,18 @@ def _with_last(status: RepStatus, velocity: float | None, why: str) -> RackView:
 
 def states() -> dict[str, RackView]:
     """Every state that is held to account, by name."""
-    work, unnamed = _work(), replace(base(), athlete=None, name_confirmed=False, history=(), usual=None)
-    slower = assessed_view(0.60, Verdict.SLOWER, SLOWER, 95.0)
+    return _of_a_set() | _of_a_verdict() | _not_judged() | _of_people() | _of_settings()
+
+
+def _slower() -> RackView:
+    return assessed_view(0.60, Verdict.SLOWER, SLOWER, 95.0)
+
+
+def _of_a_set() -> dict[str, RackView]:
+    """A set from its start to its end."""
+    work = _work()
     assert work.set is not None
-    assert slower.set is not None
     stop_reps = (*work.set.reps, rep(6, 0.42), rep(7, 0.395))
-    lost = TroubleLine(
-        "link_lost",
-        "Sensor link lost.",
-        "The set so far is kept. Bring the sensor near the screen.",
-        serious=True,
-    )
-    low = TroubleLine("battery", "The sensor's battery is at 12 %.", "Charge it, or take another sensor.")
     return {
         "session start": replace(base(), cautions=CAUTIONS),
         "before the first rep": base(),
@@ -256,6 +256,15 @@ def states() -> dict[str, RackView]:
         "mid set": work,
         "stop reached": replace(work, set=set_of(*stop_reps, kind="work", stop=0.2, number=2)),
         "set over": replace(work, set=replace(work.set, is_open=False)),
+        "bar change": replace(base(), load_kg=100.0, bar_change="60 to 100 kg: add 20 a side"),
+    }
+
+
+def _of_a_verdict() -> dict[str, RackView]:
+    """What a warm-up set says, and what is made of it."""
+    slower = _slower()
+    assert slower.set is not None
+    return {
         "slower": slower,
         "as usual": assessed_view(0.66, Verdict.AS_USUAL, USUAL_SENTENCE, 100.0),
         "faster": assessed_view(0.75, Verdict.FASTER, FASTER, 102.5, "fairly sure"),
@@ -272,6 +281,14 @@ def states() -> dict[str, RackView]:
         ),
         "nothing suggested": replace(slower, suggestion=None),
         "ask a coach": _ask_a_coach(),
+    }
+
+
+def _not_judged() -> dict[str, RackView]:
+    """Sets and reps that do not count, or not as they are."""
+    slower = _slower()
+    assert slower.set is not None
+    return {
         "different depth": replace(
             slower,
             set=replace(slower.set, different_depth=True),
@@ -286,11 +303,24 @@ def states() -> dict[str, RackView]:
             today=WarmupPoint(TODAY, 0.60, "MD+3", counted=False),
             suggestion=None,
         ),
-        "bar change": replace(base(), load_kg=100.0, bar_change="60 to 100 kg: add 20 a side"),
         "uncertain": _with_last(RepStatus.UNCERTAIN, 0.46, "3 samples lost during the lift"),
         "not measured": _with_last(RepStatus.NOT_MEASURED, None, "the sensor was silent for 0.8 s"),
         "failed rep": _with_last(RepStatus.FAILED, 0.21, "turned back at half the usual range: not counted"),
         "struck out": _with_last(RepStatus.STRUCK, 0.91, "the spotter caught the bar"),
+    }
+
+
+def _of_people() -> dict[str, RackView]:
+    """Who lifts, and trouble with the sensor."""
+    work, unnamed = _work(), replace(base(), athlete=None, name_confirmed=False, history=(), usual=None)
+    lost = TroubleLine(
+        "link_lost",
+        "Sensor link lost.",
+        "The set so far is kept. Bring the sensor near the screen.",
+        serious=True,
+    )
+    low = TroubleLine("battery", "The sensor's battery is at 12 %.", "Charge it, or take another sensor.")
+    return {
         "link lost": replace(work, troubles=(low, lost)),
         "unnamed set": replace(unnamed, set=set_of(rep(1, 0.58), rep(2, 0.57))),
         "name proposed": replace(
@@ -298,9 +328,15 @@ def states() -> dict[str, RackView]:
         ),
         "first time": replace(base(), history=(), usual=UsualRange(0.44, 0.66, 0.88, 0.17, 0, False)),
         "six athletes": replace(work, group=SIX, athlete=SIX[3], next_athlete_id="a5"),
-        "longest names": replace(slower, group=LONG, athlete=LONG[0], next_athlete_id="b2"),
+        "longest names": replace(_slower(), group=LONG, athlete=LONG[0], next_athlete_id="b2"),
+    }
+
+
+def _of_settings() -> dict[str, RackView]:
+    """Other units and figures."""
+    return {
         "pounds": replace(
-            slower,
+            _slower(),
             unit="lb",
             load_kg=135 * KG_PER_LB,
             warmup_load_kg=135 * KG_PER_LB,
@@ -314,5 +350,5 @@ def states() -> dict[str, RackView]:
                 "Spotters ready. Stop if anything hurts.",
             ),
         ),
-        "peak velocity": replace(work, figure="peak"),
+        "peak velocity": replace(_work(), figure="peak"),
     }
