@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from station.capture.rack_view import Decision
 from station.capture.room_desk import RoomDesk, RoomLine, RoomView
-from station.screens.desk_fields import pin_field, scrolled
+from station.screens.desk_fields import offer, pin_field, scrolled
 from station.screens.desk_style import desk_style
 from station.screens.kiosk_who import SmallButton
 from station.screens.page import PageWindow, in_a_row
@@ -131,15 +131,7 @@ class RoomWindow(PageWindow):
         return len(line.report.waiting) if line is not None else 0
 
     def _fill_staff(self) -> None:
-        wanted = [NOBODY, *self.desk.staff()]
-        if [self.staff.itemText(n) for n in range(self.staff.count())] == wanted:
-            return
-        kept = self.staff.currentText()
-        self.staff.blockSignals(True)
-        self.staff.clear()
-        self.staff.addItems(wanted)
-        self.staff.setCurrentIndex(max(self.staff.findText(kept), 0))
-        self.staff.blockSignals(False)
+        offer(self.staff, [(name, name) for name in (NOBODY, *self.desk.staff())])
 
     # -- what people do ------------------------------------------------------------------------------------------
 

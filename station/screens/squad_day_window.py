@@ -14,11 +14,10 @@ from PySide6.QtWidgets import QComboBox, QWidget
 
 from station.capture.squad_day import SquadDay
 from station.capture.squad_desk import SquadDesk
-from station.readiness.squad_filter import Filter
 from station.readiness.squad_list import Entry
 from station.readiness.squad_rules import SquadRules
 from station.screens.a4_pdf import PrintFailed
-from station.screens.desk_fields import pin_field, scrolled
+from station.screens.desk_fields import offer, pin_field, scrolled
 from station.screens.desk_style import desk_style
 from station.screens.entry_keys import AGAIN, EntryKeys
 from station.screens.entry_keys import LOADS_AGAIN as LOADS_AGAIN
@@ -26,6 +25,7 @@ from station.screens.kiosk_who import SmallButton
 from station.screens.page import PageWindow, in_a_row
 from station.screens.rules_page import RulesPage
 from station.screens.squad_detail import SquadDetail
+from station.screens.squad_filters import SquadFilters
 from station.screens.squad_head import SquadHead
 from station.screens.squad_print import print_page
 from station.screens.squad_rows import SquadRows
@@ -39,12 +39,6 @@ LIST_SHARE = 0.6
 SIDE_BY_SIDE_MM = 260.0
 BACK = "Back to the list"
 NOBODY = "not signed in"
-EVERYTHING = {
-    "position": "all positions",
-    "rack": "all racks",
-    "status": "every status",
-    "after match": "all days",
-}
 NOT_PRINTED = "Not printed: this page holds check-in answers. Print for coaches has none."
 FOOT = ("Print", "Print for coaches", "Rules", "Roster and plans", "Room")
 
@@ -75,7 +69,7 @@ class SquadDayWindow(PageWindow):
         self.rows = SquadRows(self.look)
         self.area = scrolled(self.rows, self)
         self.detail = SquadDetail(self.look, self)
-        self.filters = {name: QComboBox(self) for name in EVERYTHING}
+        self.filters = SquadFilters(self, self._filter_changed)
         self.staff = QComboBox(self)
         self.pin = pin_field(self)
         self.entry_keys = EntryKeys(self.look, self)
@@ -95,9 +89,6 @@ class SquadDayWindow(PageWindow):
 
     def _connect(self) -> None:
         self.rows.chosen.connect(self.choose)
-        for name, box in self.filters.items():
-            box.setAccessibleName(f"filter by {name}")
-            box.currentIndexChanged.connect(self._filter_changed)
         self.staff.setAccessibleName("signed in")
         self.staff.currentTextChanged.connect(self._signed_in)
         self.pin.returnPressed.connect(self._signed_in)
@@ -131,19 +122,14 @@ class SquadDayWindow(PageWindow):
         if self.day.shut == self.desk.answers_open or self._shown is not self._read:
             self.day, self._shown = self.desk.shown(self._read), self._read
         day = self.day
-        self._fill_choices()
+        self.filters.offer(day.athletes)
+        offer(self.staff, [(NOBODY, ""), *((name, name) for name in day.roles)])
         self.head.show_day(day, note, self.desk.shut_words)
-        shown = [entry for entry in day.list.entries if self.filter().shows(entry)]
+        shown = [entry for entry in day.list.entries if self.filters.chosen().shows(entry)]
         medical = self.desk.medical(day)
         self.rows.show_entries(shown, day.list.day, self._chosen, medical=medical, measures=day.measures)
         self._show_chosen()
         self._lay_out()
-
-    def filter(self) -> Filter:
-        """What part of the list is asked for."""
-        chosen = {name: box.currentData() or "" for name, box in self.filters.items()}
-        status = TrainingStatus(chosen["status"]) if chosen["status"] else None
-        return Filter(chosen["position"], chosen["rack"], status, chosen["after match"])
 
     def entry(self) -> Entry | None:
         """The chosen athlete's entry."""
@@ -168,19 +154,6 @@ class SquadDayWindow(PageWindow):
             self.detail.show_entry(entry, self.day.list.day, medical=medical, measures=self.day.measures)
         self.rules_page.show_rules(self.desk.rules)
         self.entry_keys.show_entry(entry, medical=medical)
-
-    def _fill_choices(self) -> None:
-        lines = [a.line for a in self.day.athletes]
-        values = {
-            "position": sorted({line.position for line in lines if line.position}),
-            "rack": sorted({line.athlete.group for line in lines if line.athlete.group}),
-            "status": [s.value for s in TrainingStatus],
-            "after match": sorted({a.after.in_words() for a in self.day.athletes}),
-        }
-        for name, box in self.filters.items():
-            _fill(box, [(EVERYTHING[name], ""), *((value, value) for value in values[name])])
-        names = [(NOBODY, ""), *((name, name) for name in self.day.roles)]
-        _fill(self.staff, names)
 
     # -- what people do ------------------------------------------------------------------------------------------
 
@@ -306,7 +279,7 @@ class SquadDayWindow(PageWindow):
         head = self.head.height_for(width)
         self.head.setGeometry(pad, pad // 2, width, head)
         top = pad // 2 + head + gap
-        choices: list[QWidget] = [*self.filters.values(), self.staff]
+        choices: list[QWidget] = [*self.filters.boxes.values(), self.staff]
         if self.pin.isVisibleTo(self):
             choices.insert(-1, self.pin)
         self.staff.view().setMinimumWidth(metrics.mm(60.0))
@@ -354,16 +327,3 @@ class SquadDayWindow(PageWindow):
         """Stop looking with the window."""
         self._timer.stop()
         super().closeEvent(event)
-
-
-def _fill(box: QComboBox, items: list[tuple[str, str]]) -> None:
-    """Offer these, keeping what was chosen."""
-    if [box.itemData(n) for n in range(box.count())] == [data for _, data in items]:
-        return
-    kept = box.currentData()
-    box.blockSignals(True)
-    box.clear()
-    for words, data in items:
-        box.addItem(words, data)
-    box.setCurrentIndex(max(box.findData(kept), 0))
-    box.blockSignals(False)

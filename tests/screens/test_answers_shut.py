@@ -54,7 +54,7 @@ def everything_said(shown: SquadDayWindow) -> str:
         for widget in (shown, *shown.findChildren(QWidget)):
             if widget is not shown.detail or name:
                 said += [widget.accessibleName(), widget.accessibleDescription(), widget.toolTip()]
-        said += [box.itemText(n) for box in shown.filters.values() for n in range(box.count())]
+        said += [box.itemText(n) for box in shown.filters.boxes.values() for n in range(box.count())]
     shown.choose(None)
     return " ".join(said)
 

@@ -213,13 +213,13 @@ def test_medical_staff_set_a_status_and_let_loads_again(
 
 def test_filters_narrow_the_list_and_leave_the_counts(qtbot: QtBot, window: MakeWindow) -> None:
     shown = window()
-    rack = shown.filters["rack"]
+    rack = shown.filters.boxes["rack"]
     rack.setCurrentIndex(rack.findData("rack 3"))
     assert {e.athlete.line.athlete.group for e in shown.rows.entries()} == {"rack 3"}
     assert 0 < len(shown.rows.entries()) < 10
     assert "With 46 athletes" in shown.head.sentences()[-1]
     for name in ("position", "status", "after match"):
-        assert shown.filters[name].count() >= 2
+        assert shown.filters.boxes[name].count() >= 2
 
 
 def test_up_and_down_keys_move_the_choice(qtbot: QtBot, window: MakeWindow) -> None:
