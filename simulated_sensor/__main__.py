@@ -31,7 +31,7 @@ from simulated_sensor.trace import SensorTrace
 from simulated_sensor.trace_file import load_trace
 
 app = typer.Typer(add_completion=False)
-out, err = Console(), Console(stderr=True)
+out, err = Console(emoji=False), Console(emoji=False, stderr=True)
 _SLOWER_EACH_REP = 0.03
 _AWAY_S = 2.0
 _FOREVER_S = 1e6

@@ -11,9 +11,9 @@ from typing import Annotated, Any
 
 import typer
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
 
+from station.commands.progress import progress_bar
 from station.commands.sets_file import PlanFile, SetsFileError, read_plans, read_sets
 from station.readiness.squad_day import DayLine, assess_day
 
@@ -55,7 +55,7 @@ def assess(
     except SetsFileError as error:
         print(error, file=sys.stderr)
         raise typer.Exit(2) from error
-    with _progress() as progress:
+    with progress_bar() as progress:
         task = progress.add_task("athletes", total=None)
         lines = assess_day(
             read.sets,
@@ -73,7 +73,7 @@ def assess(
         for line in lines:
             print(json.dumps(as_record(line), ensure_ascii=False, allow_nan=False))
     else:
-        Console(width=None if sys.stdout.isatty() else 180).print(_table(lines))
+        Console(emoji=False, width=None if sys.stdout.isatty() else 180).print(_table(lines))
 
 
 def register(app: typer.Typer) -> None:
@@ -176,9 +176,3 @@ def _cell(value: float | None, shape: str) -> str:
 
 def _pair(low: float | None, high: float | None, shape: str) -> str:
     return "–" if low is None or high is None else f"{shape.format(low)} to {shape.format(high)}"
-
-
-def _progress() -> Progress:
-    """A progress bar on stderr, silent where stderr is no terminal."""
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
-    return Progress(*columns, console=Console(stderr=True), disable=not sys.stderr.isatty(), transient=True)

@@ -54,7 +54,7 @@ async def _calibrate(
     gravity_m_s2: float,
     seconds: float,
 ) -> None:
-    console = Console()
+    console = Console(emoji=False)
     async with Radio(transport) as radio:
         sensor = await the_named_one(radio, profiles, named)
         assert sensor.profile is not None, "only sensors with a profile are chosen"

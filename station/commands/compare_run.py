@@ -27,7 +27,7 @@ def run_compare(reps: Path, reference: Path, plot: Path) -> None:
         found = agreement(_speeds(pairs, 0), _speeds(pairs, 1))
     except (CompareFileError, ValueError) as error:
         fail(str(error))
-    console = Console(highlight=False, markup=False, soft_wrap=True)
+    console = Console(emoji=False, highlight=False, markup=False, soft_wrap=True)
     for line in words(found, ours_alone, theirs_alone):
         console.print(line)
     for name, which in (("ours", 0), ("reference", 1)):

@@ -47,7 +47,9 @@ def run_demo(look: Look, recording: Path | None = None) -> int:
     if recording is not None:
         read_recording(recording)  # a bad file is said before anything starts
     with TemporaryDirectory(prefix="bar-speed-demo-", ignore_cleanup_errors=True) as folder:
-        with Console(stderr=True).status("Putting an invented squad and a simulated sensor together"):
+        with Console(emoji=False, stderr=True).status(
+            "Putting an invented squad and a simulated sensor together"
+        ):
             sensor = _sensor(look, recording)
             process = SensorProcess([sensor])
             process.start()

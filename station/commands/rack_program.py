@@ -74,7 +74,7 @@ def run_rack(
         find_sensor=find_sensor,
     )
     # Both named, since a signal does not keep the listener it calls alive.
-    follower = RepFollower(Console())
+    follower = RepFollower(Console(emoji=False))
     photographer = _Photographer(app.window, look.picture) if look.picture is not None else None
     app.painter.painted.connect(follower.painted)
     if photographer is not None:

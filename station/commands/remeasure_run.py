@@ -35,7 +35,7 @@ def run_remeasure(
         kept = kept_sets(record.database.engine, first, last)
         jumps = kept_jumps(record.database.engine, first, last)
     changed = damaged = 0
-    console = Console(stderr=True)
+    console = Console(emoji=False, stderr=True)
     again: chain[MeasuredAgain | JumpMeasuredAgain] = chain(
         measure_all_again(folder, kept), measure_all_jumps_again(folder, jumps)
     )

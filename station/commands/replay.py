@@ -10,12 +10,11 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
 from drivers.clock import ClockError, SampleClock
 from drivers.recording import RecordingError, read_recording
 from drivers.samples import SampleBlock, TimedBlock
+from station.commands.progress import progress_bar
 from station.motion.as_text import as_line, as_record
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent
@@ -65,7 +64,7 @@ def replay(
     except (UnknownLift, RecordingError) as error:
         print(error, file=sys.stderr)
         raise typer.Exit(2) from error
-    with _progress() as progress:
+    with progress_bar() as progress:
         for path in files:
             task = progress.add_task(path.name, total=None)
             recording = read_recording(path)
@@ -119,9 +118,3 @@ def _printed(path: Path, event: MotionEvent, output: OutputFormat) -> str:
     if output is OutputFormat.JSONL:
         return json.dumps({"file": str(path), **as_record(event)}, ensure_ascii=False)
     return f"{path.name}  {as_line(event)}"
-
-
-def _progress() -> Progress:
-    """A progress bar on stderr, silent where stderr is no terminal."""
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
-    return Progress(*columns, console=Console(stderr=True), disable=not sys.stderr.isatty(), transient=True)

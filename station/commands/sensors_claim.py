@@ -106,4 +106,4 @@ def is_named(named: str, name: str, address: str) -> bool:
 
 def _say(words: str) -> None:
     # Names are untrusted text: never read as markup.
-    Console().print(words, markup=False, highlight=False, soft_wrap=True)
+    Console(emoji=False).print(words, markup=False, highlight=False, soft_wrap=True)

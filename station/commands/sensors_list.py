@@ -46,7 +46,7 @@ async def show_sensors(
     everything: bool,
 ) -> None:
     """Scan and list until the time is over; on a terminal the list refreshes, elsewhere it is printed once."""
-    console = Console()
+    console = Console(emoji=False)
     until_s = time.monotonic() + (seconds or (float("inf") if console.is_terminal else ONCE_S))
     heard: dict[str, tuple[SensorInRange, float]] = {}
     table = Table()

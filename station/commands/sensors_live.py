@@ -58,7 +58,7 @@ async def sniff_live(transport: str | None, address: str, seconds: float | None)
     Raises:
         SniffError: it cannot be listened to.
     """
-    printer = SniffPrinter(Console())
+    printer = SniffPrinter(Console(emoji=False))
     async with Radio(transport) as radio:
         await sniff(radio, address, seconds or FOREVER_S, printer.offered, printer.received)
 
@@ -93,7 +93,7 @@ async def record_live(
         lost = link.statistics.lost_samples
     if not recorder.samples:
         fail(f"nothing was received from {sensor.name or sensor.address}; {file} was not written", status=1)
-    Console().print(
+    Console(emoji=False).print(
         f"{recorder.samples} samples in {file}, {lost} lost", markup=False, highlight=False, soft_wrap=True
     )
 

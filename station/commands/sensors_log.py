@@ -59,7 +59,7 @@ def racks_logs(root: Path, seconds: float | None, *, as_json: bool) -> None:
         for line in _racks_lines(root):
             print(json.dumps(line, ensure_ascii=False))
         return
-    console = Console()
+    console = Console(emoji=False)
     until_s = time.monotonic() + (seconds or (float("inf") if console.is_terminal else 0.0))
     with Live(_newest(root), console=console, auto_refresh=False) as live:
         while time.monotonic() < until_s:
@@ -103,7 +103,7 @@ async def log_live(
 ) -> None:
     """Connect to sensors and report once a second until the time is over."""
     newest: dict[str, dict[str, Any]] = {}
-    console = Console()
+    console = Console(emoji=False)
     async with Radio(transport) as radio, AsyncExitStack() as stack:
         live = stack.enter_context(Live(console=console, auto_refresh=False)) if not as_json else None
 

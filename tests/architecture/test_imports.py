@@ -100,3 +100,13 @@ def test_nothing_is_posix_only(path: Path) -> None:
 def test_every_module_says_what_it_is_for(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert ast.get_docstring(ast.parse(text)), f"{where(path)} has no docstring"
+
+
+@pytest.mark.parametrize("path", modules(), ids=where)
+def test_what_a_terminal_prints_stands_as_it_is(path: Path) -> None:
+    """A sensor's address with ":AB:" in it came out with an emoji, and no station could find it by that."""
+    calls = [one for one in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(one, ast.Call)]
+    for call in calls:
+        if isinstance(call.func, ast.Name) and call.func.id == "Console":
+            given = {one.arg: ast.unparse(one.value) for one in call.keywords}
+            assert given.get("emoji") == "False", f"{where(path)}:{call.lineno}"
