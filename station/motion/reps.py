@@ -40,6 +40,8 @@ _WAIT_S = 0.28
 _LONGEST_WAIT_S = 1.2
 _WORTH_WAITING_M_S = 0.02
 _UNTIL_IT_RESTS_S = 1.5
+_UNSURE_STALL_M_S = 0.03  # so unsure of its speed, a bar that seems to stand may grind on
+_LONGEST_UNSURE_STALL_S = 4.0
 _TUMBLES_FOR_S = 1.5
 
 
@@ -177,7 +179,9 @@ class RepFinder:
 
     def _stalled(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Short of a rep, at a standstill, and neither turned back nor given up: it may still go on."""
-        standing = now - float(curve.time_s[run.last]) < LONGEST_STALL_S
+        stood_s = now - float(curve.time_s[run.last])
+        unsure_m_s = sqrt(max(curve.smoothed.variance_of_velocity(len(curve.frame_time_s) - 1), 0.0))
+        standing = stood_s < (_LONGEST_UNSURE_STALL_S if unsure_m_s > _UNSURE_STALL_M_S else LONGEST_STALL_S)
         attempt = self.judge.is_attempt(rise(curve, run.first, run.last))
         return attempt and standing and not turned_back(curve, run, len(curve.time_s))
 

@@ -58,7 +58,11 @@ class RestAssumption:
         if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:
             return 0.0
         largest = _LARGEST_SPOILT_ALONE_M_S if reading.stillness == Stillness.ALONE else _LARGEST_SPOILT_M_S
-        spoilt = reading.stillness >= Stillness.HELD and abs(vertical.velocity) < min(shock_m_s, largest)
+        spoilt = (
+            reading.stillness >= Stillness.HELD
+            and abs(vertical.velocity) < min(shock_m_s, largest)
+            and self._keeps_speed(reading, vertical, step)
+        )
         if not (spoilt or plausible) or self._travelling(reading, tilt, sigma, shock_m_s):
             return 0.0
         self._since_hovered_s = 0.0
@@ -94,14 +98,18 @@ class RestAssumption:
         p = self.parameters
         if reading.stillness == Stillness.MOVING:
             return False
-        alone = reading.stillness == Stillness.ALONE
-        offset, offset_sd = vertical.acceleration_offset(step)
-        if abs(step.dv_m_s / step.duration_s - offset) > p.rest_mean_acc_m_s2 + 2 * offset_sd:
+        if not self._keeps_speed(reading, vertical, step):
             return False
-        if alone:
+        if reading.stillness == Stillness.ALONE:
             known = sqrt(vertical.velocity_variance + sigma * sigma)
             return abs(vertical.velocity) < min(3 * known, 0.5)
         return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
+
+    def _keeps_speed(self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep) -> bool:
+        """Whether mean vertical acceleration is that of a bar at rest."""
+        offset, offset_sd = vertical.acceleration_offset(step)
+        felt = step.dv_m_s / step.duration_s - offset
+        return abs(felt) <= self.parameters.rest_mean_acc_m_s2 + 2 * offset_sd
 
     def _spread(self, reading: StillnessReading) -> float:
         """Spread of true velocity when this still, m/s."""
