@@ -57,9 +57,6 @@ class Closure:
         which, frame = turn
         sigma = self.closes[0] if which == TOP else self.closes[1]
         above = float(self._turns.from_m - self.vertical.height) if frame < now else 0.0
-        off, _, doubtful = self.vertical.off_turn(which, sigma, above)
-        if doubtful and (since_shock := self._since_shock_s) > _LEAST_SINCE_SHOCK_S:
-            self._doubt_shock((off / since_shock) ** 2)
         if frame < now:  # the place a movement began at: known now, for whoever looks back
             used = self.vertical.turned(which, hypot(sigma, _TRAVEL_SD_M), above)
             column = Column.TOP_SIGMA if which == TOP else Column.BOTTOM_SIGMA

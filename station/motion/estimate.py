@@ -15,6 +15,7 @@ from station.motion.closure import Closure
 from station.motion.curve import Column
 from station.motion.frames import FrameStatistics, PaddedFrames, integrals, statistics, turned_within
 from station.motion.history import RecentRows
+from station.motion.landing import LandingWatch
 from station.motion.live import STATES, TiltFilter, VerticalFilter, VerticalStep
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.rest import RestAssumption
@@ -81,6 +82,7 @@ class MotionEstimate:
         self._tilt = TiltFilter(parameters)
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
+        self._landing = LandingWatch()
         self._closure = Closure(self.frames, self._vertical, closes, parameters.frame_s)
         self._interval_s = 0.0
         self._stops: IntArray = np.zeros(0, dtype=np.int64)
@@ -176,7 +178,7 @@ class MotionEstimate:
         noise = self._noise(seen, row, lost_s, int(line[Column.CLIPPED]))
         line[Column.TILT_NOISE] += (_TURNS_UNSEEN_RAD_S * lost_s * min(lost_s / 0.3, 1.0)) ** 2
         step = self._predict(row, turns, line, noise)
-        rest = self._assume_rest(reading, step)
+        rest = self._assume_rest(reading, step, float(seen.jolt_m_s[row]))
         line[Column.UP : Column.NOISE] = self._up
         line[Column.NOISE], line[Column.REST] = noise, rest
         line[Column.LOST_S], line[Column.STILLNESS] = lost_s, reading.stillness
@@ -253,9 +255,12 @@ class MotionEstimate:
         self._vertical.predict(step)
         return step
 
-    def _assume_rest(self, reading: StillnessReading, step: VerticalStep) -> float:
+    def _assume_rest(self, reading: StillnessReading, step: VerticalStep, jolt_m_s: float) -> float:
         shock = self._closure.shocks.spoilt_m_s
         rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
+        keeps = self._rest.keeps_speed(self._vertical, step)
+        landed = self._landing.sigma(jolt_m_s, self._vertical.velocity, step.duration_s, keeps_speed=keeps)
+        rest = rest or landed
         if rest > 0:
             self._closure.rests(rest)
             self._vertical.at_rest(rest)

@@ -1,0 +1,44 @@
+"""A bar put down hard lies still: no lifter's hands keep a bar's speed constant right after a blow.
+
+What a blow does to the velocity is only known to a tenth or so of its size, and a rep that begins a fifth of a second
+later, while the steel still rings, would carry that with it.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+
+_BLOW_M_S = 0.1
+_COMING_DOWN_M_S = -0.15
+_BEFORE_FRAMES = 3
+_RINGS_FOR_S = 0.35
+_LIES_STILL_M_S = 0.2
+_SIGMA_M_S = 0.02
+
+
+@dataclass
+class LandingWatch:
+    """Follows a bar that comes down, is stopped by a blow, and then keeps its speed: zero."""
+
+    _before_m_s: deque[float] = field(default_factory=lambda: deque(maxlen=_BEFORE_FRAMES))
+    _since_blow_s: float = _RINGS_FOR_S
+
+    def sigma(self, jolt_m_s: float, velocity_m_s: float, duration_s: float, *, keeps_speed: bool) -> float:
+        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: it did not just land.
+
+        Args:
+            jolt_m_s: what the frame's samples may have missed of shocks.
+            velocity_m_s, duration_s: predicted at the frame's end; its length.
+            keeps_speed: whether mean vertical acceleration was that of a bar at rest.
+        """
+        came_down = min(self._before_m_s, default=0.0) < _COMING_DOWN_M_S
+        self._before_m_s.append(velocity_m_s)
+        if jolt_m_s >= _BLOW_M_S and came_down:
+            self._since_blow_s = 0.0
+            return 0.0
+        self._since_blow_s += duration_s
+        if self._since_blow_s > _RINGS_FOR_S or not keeps_speed or abs(velocity_m_s) > _LIES_STILL_M_S:
+            return 0.0
+        self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
+        return _SIGMA_M_S
