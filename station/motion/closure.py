@@ -11,7 +11,7 @@ from math import hypot
 
 from station.motion.curve import Column
 from station.motion.history import RecentRows
-from station.motion.live import TOP, VerticalFilter
+from station.motion.live import STATES, TOP, VerticalFilter, forget_turns
 from station.motion.watches import ShockWatch, TurnWatch
 
 _TRAVEL_SD_M = 0.01
@@ -65,6 +65,14 @@ class Closure:
         sigma = self.vertical.turned(which, sigma)
         self._turns.from_m = self.vertical.height  # what the closure put right is no travel
         return (sigma, 0.0) if which == TOP else (0.0, sigma)
+
+    def forget(self, since: int) -> None:
+        """From now on tops and bottoms may be elsewhere: whoever looks back holds nothing against the old ones."""
+        rows = self.frames.view(since, len(self.frames))
+        rows[:, [Column.TOP_SIGMA, Column.BOTTOM_SIGMA]] = 0.0
+        covariance = rows[:, Column.COVARIANCE :].reshape(len(rows), STATES, STATES)
+        forget_turns(covariance)
+        rows[:, Column.COVARIANCE :] = covariance.reshape(len(rows), -1)
 
     @property
     def _since_shock_s(self) -> float:

@@ -26,6 +26,7 @@ _SAMPLES_KEPT = 16384
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
 _LEAST_HOLE_S = 0.012
+_ALONE_FOR_S = 2.0  # a bar that lay so long may be lifted to another height
 _TURNS_UNSEEN_RAD_S = 1.0  # how differently a bar may turn in a hole from what is seen on both sides of it
 _CLIPPED_M_S = 0.1  # what a frame with samples at the range's limit may miss
 
@@ -266,7 +267,9 @@ class MotionEstimate:
             self._vertical.at_rest(rest)
             self._tilt.at_rest(2 * rest)
             self._closure.shocks.rested()
-        if reading.stillness == Stillness.ALONE and reading.for_s > 2.0:
+        if reading.stillness == Stillness.ALONE and reading.for_s > _ALONE_FOR_S:
+            if reading.for_s - step.duration_s <= _ALONE_FOR_S:
+                self._closure.forget(self.since)
             self._vertical.forget_height()
         return rest
 

@@ -18,6 +18,7 @@ _NEARLY_UP_SHARE = 0.85
 _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
 _AS_THE_OTHERS_SHARE = 0.15
+_SAME_PLACE_SHARE = 0.15
 
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
 # there and back. Somebody standing up from a chair with the sensor on the back exceeds all three.
@@ -155,7 +156,10 @@ class Judge:
 
     def _from_bottom(self, ascent: Ascent, usual: float) -> bool:
         from_floor = ascent.left_alone_before and (self.lift is None or self.lift.concentric_first)
-        return from_floor or ascent.dropped_before_m >= 0.5 * usual
+        where_reps_begin = (
+            self._floor_m is not None and abs(ascent.start_height_m - self._floor_m) < _SAME_PLACE_SHARE * usual
+        )
+        return from_floor or where_reps_begin or ascent.dropped_before_m >= 0.5 * usual
 
     def _standing_up_from_catch(self, ascent: Ascent) -> bool:
         if self.lift is None or not self.lift.first_pull_only or self._floor_m is None:

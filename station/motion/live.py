@@ -250,9 +250,8 @@ class VerticalFilter:
 
     def forget_height(self) -> None:
         """The present height is sure: heights are only ever compared within a decision's reach."""
-        for state in (0, 2 + TOP, 2 + BOTTOM):
-            self.covariance[state, :] = self.covariance[:, state] = 0.0
-            self.covariance[state, state] = _ANYWHERE_M2
+        forget_turns(self.covariance[None])
+        self.covariance[0, :] = self.covariance[:, 0] = 0.0
         self.covariance[0, 0] = 1e-4
 
     def restart(self) -> None:
@@ -261,3 +260,10 @@ class VerticalFilter:
         self.covariance[:2, :] = self.covariance[:, :2] = 0.0
         self.covariance[1, 1] = 1.0
         self.forget_height()
+
+
+def forget_turns(covariance: FloatArray) -> None:
+    """Nothing is known of the heights of top and bottom any more, in each of the covariances (n, 11, 11)."""
+    for state in (2 + TOP, 2 + BOTTOM):
+        covariance[:, state, :] = covariance[:, :, state] = 0.0
+        covariance[:, state, state] = _ANYWHERE_M2
