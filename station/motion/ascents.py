@@ -16,6 +16,7 @@ from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
 LONGEST_STALL_S = 2.0
 _TURNED_BACK_M = 0.02
+_LEFT_ALONE_FRAMES = 4  # a bar caught and held hard may seem so for less
 _TILT_AT_LEAST_RAD = 0.015  # a roll leaves this much, and over a slow rep it looks like half a metre sideways
 
 
@@ -65,13 +66,13 @@ def surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
     near = (curve.frame_time_s[1:] > movement.start_time_s - 0.6) & (
         curve.frame_time_s[1:] < movement.start_time_s + 0.1
     )
-    alone = bool((curve.stillness[near] == Stillness.ALONE).any())
+    frames_alone = int((curve.stillness[near] == Stillness.ALONE).sum())
     return Ascent(
         movement.displacement_m,
         movement.mean_velocity_m_s,
         float(height[start]),
         dropped,
-        alone,
+        frames_alone >= _LEFT_ALONE_FRAMES,
         *_sideways(curve, movement),
         run.came_down,
     )

@@ -11,7 +11,7 @@ from math import hypot
 
 from station.motion.curve import Column
 from station.motion.history import RecentRows
-from station.motion.live import STATES, TOP, VerticalFilter, forget_turns
+from station.motion.live import BOTTOM, STATES, TOP, VerticalFilter, forget_turns
 from station.motion.watches import ShockWatch, TurnWatch
 
 _TRAVEL_SD_M = 0.01
@@ -57,6 +57,8 @@ class Closure:
         which, frame = turn
         sigma = self.closes[0] if which == TOP else self.closes[1]
         above = float(self._turns.from_m - self.vertical.height) if frame < now else 0.0
+        if which == BOTTOM:  # the floor is where it was; a bar that turns below its top may have failed
+            self._doubt_shock_by_height(which, sigma, above)
         if frame < now:  # the place a movement began at: known now, for whoever looks back
             used = self.vertical.turned(which, hypot(sigma, _TRAVEL_SD_M), above)
             column = Column.TOP_SIGMA if which == TOP else Column.BOTTOM_SIGMA
@@ -79,6 +81,14 @@ class Closure:
         """Time since the strongest shock of late, s; 0 where there was none."""
         frame = self.shocks.strongest
         return 0.0 if frame is None else (len(self.frames) - frame) * self.frame_s
+
+    def _doubt_shock_by_height(self, which: int, sigma: float, above_m: float) -> None:
+        off, _, doubtful = self.vertical.off_turn(which, sigma, above_m)
+        blow, since_s = self.shocks.strongest, self._since_shock_s
+        if not doubtful or blow is None or since_s <= _LEAST_SINCE_SHOCK_S:
+            return
+        if self.frames.view(blow, blow + 1)[0, Column.LOST_S] == 0:  # a hole is no blow
+            self._doubt_shock((off / since_s) ** 2)
 
     def _doubt_shock(self, variance: float) -> None:
         """The strongest shock of late has spoilt the velocity by this variance, m2/s2."""

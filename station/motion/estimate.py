@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -179,7 +180,8 @@ class MotionEstimate:
         noise = self._noise(seen, row, lost_s, int(line[Column.CLIPPED]))
         line[Column.TILT_NOISE] += (_TURNS_UNSEEN_RAD_S * lost_s * min(lost_s / 0.3, 1.0)) ** 2
         step = self._predict(row, turns, line, noise)
-        rest = self._assume_rest(reading, step, float(seen.jolt_m_s[row]))
+        blow = 0.0 if lost_s else float(seen.jolt_m_s[row])  # a hole may hide none
+        rest = self._assume_rest(reading, step, blow)
         line[Column.UP : Column.NOISE] = self._up
         line[Column.NOISE], line[Column.REST] = noise, rest
         line[Column.LOST_S], line[Column.STILLNESS] = lost_s, reading.stillness
@@ -256,11 +258,10 @@ class MotionEstimate:
         self._vertical.predict(step)
         return step
 
-    def _assume_rest(self, reading: StillnessReading, step: VerticalStep, jolt_m_s: float) -> float:
+    def _assume_rest(self, reading: StillnessReading, step: VerticalStep, blow_m_s: float) -> float:
         shock = self._closure.shocks.spoilt_m_s
+        landed = self._landed(step, blow_m_s)
         rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
-        keeps = self._rest.keeps_speed(self._vertical, step)
-        landed = self._landing.sigma(jolt_m_s, self._vertical.velocity, step.duration_s, keeps_speed=keeps)
         rest = rest or landed
         if rest > 0:
             self._closure.rests(rest)
@@ -272,6 +273,11 @@ class MotionEstimate:
                 self._closure.forget(self.since)
             self._vertical.forget_height()
         return rest
+
+    def _landed(self, step: VerticalStep, blow_m_s: float) -> float:
+        vertical = self._vertical
+        sd, keeps = sqrt(vertical.velocity_variance), self._rest.keeps_speed(vertical, step)
+        return self._landing.sigma(blow_m_s, vertical.velocity, sd, step.duration_s, keeps_speed=keeps)
 
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""

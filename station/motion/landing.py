@@ -13,7 +13,7 @@ _BLOW_M_S = 0.1
 _COMING_DOWN_M_S = -0.15
 _BEFORE_FRAMES = 3
 _RINGS_FOR_S = 0.35
-_LIES_STILL_M_S = 0.2
+_AGREES_SD = 3.0
 _SIGMA_M_S = 0.02
 
 
@@ -24,21 +24,25 @@ class LandingWatch:
     _before_m_s: deque[float] = field(default_factory=lambda: deque(maxlen=_BEFORE_FRAMES))
     _since_blow_s: float = _RINGS_FOR_S
 
-    def sigma(self, jolt_m_s: float, velocity_m_s: float, duration_s: float, *, keeps_speed: bool) -> float:
+    def sigma(
+        self, blow_m_s: float, velocity_m_s: float, sd_m_s: float, duration_s: float, *, keeps_speed: bool
+    ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: it did not just land.
 
         Args:
-            jolt_m_s: what the frame's samples may have missed of shocks.
-            velocity_m_s, duration_s: predicted at the frame's end; its length.
+            blow_m_s: what the frame's samples may have missed of shocks.
+            velocity_m_s, sd_m_s: predicted at the frame's end, and how surely.
+            duration_s: of the frame.
             keeps_speed: whether mean vertical acceleration was that of a bar at rest.
         """
         came_down = min(self._before_m_s, default=0.0) < _COMING_DOWN_M_S
         self._before_m_s.append(velocity_m_s)
-        if jolt_m_s >= _BLOW_M_S and came_down:
+        if blow_m_s >= _BLOW_M_S and came_down:
             self._since_blow_s = 0.0
             return 0.0
         self._since_blow_s += duration_s
-        if self._since_blow_s > _RINGS_FOR_S or not keeps_speed or abs(velocity_m_s) > _LIES_STILL_M_S:
+        agrees = abs(velocity_m_s) < _AGREES_SD * sd_m_s
+        if self._since_blow_s > _RINGS_FOR_S or not (keeps_speed and agrees):
             return 0.0
         self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
         return _SIGMA_M_S
