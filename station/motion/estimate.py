@@ -276,8 +276,9 @@ class MotionEstimate:
 
     def _landed(self, step: VerticalStep, blow_m_s: float) -> float:
         vertical = self._vertical
-        sd, keeps = sqrt(vertical.velocity_variance), self._rest.keeps_speed(vertical, step)
-        return self._landing.sigma(blow_m_s, vertical.velocity, sd, step.duration_s, keeps_speed=keeps)
+        gain = step.dv_m_s - step.duration_s * vertical.acceleration_offset(step)[0]
+        sd = sqrt(vertical.velocity_variance)
+        return self._landing.sigma(blow_m_s, vertical.velocity, sd, gain, step.duration_s)
 
     def _noise(self, seen: FrameStatistics, row: int, lost_s: float, clipped: int) -> float:
         """Variance of the unexplained velocity step of one frame."""

@@ -13,6 +13,8 @@ _BLOW_M_S = 0.1
 _COMING_DOWN_M_S = -0.15
 _BEFORE_FRAMES = 3
 _RINGS_FOR_S = 0.35
+_STEADY_M_S2 = 0.25
+_GAINS_M_S = 0.05
 _AGREES_SD = 3.0
 _SIGMA_M_S = 0.02
 
@@ -23,24 +25,26 @@ class LandingWatch:
 
     _before_m_s: deque[float] = field(default_factory=lambda: deque(maxlen=_BEFORE_FRAMES))
     _since_blow_s: float = _RINGS_FOR_S
+    _gained_m_s: float = 0.0
 
     def sigma(
-        self, blow_m_s: float, velocity_m_s: float, sd_m_s: float, duration_s: float, *, keeps_speed: bool
+        self, blow_m_s: float, velocity_m_s: float, sd_m_s: float, gain_m_s: float, duration_s: float
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: it did not just land.
 
         Args:
             blow_m_s: what the frame's samples may have missed of shocks.
             velocity_m_s, sd_m_s: predicted at the frame's end, and how surely.
-            duration_s: of the frame.
-            keeps_speed: whether mean vertical acceleration was that of a bar at rest.
+            gain_m_s, duration_s: vertical velocity gained over the frame, and its length.
         """
         came_down = min(self._before_m_s, default=0.0) < _COMING_DOWN_M_S
         self._before_m_s.append(velocity_m_s)
         if blow_m_s >= _BLOW_M_S and came_down:
-            self._since_blow_s = 0.0
+            self._since_blow_s = self._gained_m_s = 0.0
             return 0.0
         self._since_blow_s += duration_s
+        self._gained_m_s += gain_m_s
+        keeps_speed = abs(gain_m_s) < _STEADY_M_S2 * duration_s and abs(self._gained_m_s) < _GAINS_M_S
         agrees = abs(velocity_m_s) < _AGREES_SD * sd_m_s
         if self._since_blow_s > _RINGS_FOR_S or not (keeps_speed and agrees):
             return 0.0

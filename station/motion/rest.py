@@ -61,7 +61,7 @@ class RestAssumption:
         spoilt = (
             reading.stillness >= Stillness.HELD
             and abs(vertical.velocity) < min(shock_m_s, largest)
-            and self.keeps_speed(vertical, step)
+            and self._keeps_speed(vertical, step)
         )
         if not (spoilt or plausible) or self._travelling(reading, tilt, sigma, shock_m_s):
             return 0.0
@@ -98,14 +98,14 @@ class RestAssumption:
         p = self.parameters
         if reading.stillness == Stillness.MOVING:
             return False
-        if not self.keeps_speed(vertical, step):
+        if not self._keeps_speed(vertical, step):
             return False
         if reading.stillness == Stillness.ALONE:
             known = sqrt(vertical.velocity_variance + sigma * sigma)
             return abs(vertical.velocity) < min(3 * known, 0.5)
         return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
 
-    def keeps_speed(self, vertical: VerticalFilter, step: VerticalStep) -> bool:
+    def _keeps_speed(self, vertical: VerticalFilter, step: VerticalStep) -> bool:
         """Whether mean vertical acceleration is that of a bar at rest."""
         offset, offset_sd = vertical.acceleration_offset(step)
         felt = step.dv_m_s / step.duration_s - offset
