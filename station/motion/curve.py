@@ -48,11 +48,12 @@ class Column(IntEnum):
     BLIND = 29
     VERTICAL_NOISE = 30
     MISSING = 31
-    ON_VELOCITY = 32
-    ON_HEIGHT = 32 + CONSTANTS
-    STATE = 32 + 2 * CONSTANTS
-    COVARIANCE = 32 + 2 * CONSTANTS + STATES
-    WIDTH = 32 + 2 * CONSTANTS + STATES + STATES**2
+    MOVE = 32
+    ON_HEIGHT = MOVE + STATES - CONSTANTS
+    ON_VELOCITY = MOVE + 2 * STATES - CONSTANTS
+    STATE = MOVE + 2 * STATES
+    COVARIANCE = STATE + STATES
+    WIDTH = COVARIANCE + STATES**2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -181,7 +182,8 @@ def _falling(
     """Integrals with free fall in place of what was felt in flight; the constants have no part in it."""
     end, duration = rows[:, Column.END_S], rows[:, Column.DURATION_S]
     inside = (end - duration >= takeoff_s) & (end <= landing_s)
-    rows[inside, Column.ON_VELOCITY : Column.STATE] = 0.0
+    for constants in (Column.ON_HEIGHT, Column.ON_VELOCITY):
+        rows[inside, constants : constants + CONSTANTS] = 0.0
     rows[inside, Column.VERTICAL_NOISE] = _FALL_NOISE_M2_S2
     free = -STANDARD_GRAVITY_M_S2 * duration
     return np.where(inside, free, dv), np.where(inside, 0.5 * free * duration, ds)

@@ -5,12 +5,13 @@ Small on purpose: it runs every frame. What an athlete reads is smoothed afterwa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 
 from drivers.samples import FloatArray
+from station.motion.frames import Three
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
 CONSTANTS = 9
@@ -36,7 +37,6 @@ class TiltFilter:
 
     def restart(self) -> None:
         """After a hole in the data or a fall neither velocity nor attitude is known."""
-        # Plain numbers: of three at a time numpy is four times slower, and this is half of the engine's work.
         self._up = self._place = self._velocity = (0.0, 0.0, 0.0)
         self._covariance = (0.01, 0.0, 0.0, 1.0, 0.0, _FIRST_TILT_RAD**2)
         """pp, pv, pt, vv, vt, tt"""
@@ -48,14 +48,19 @@ class TiltFilter:
         return sqrt(max(pp, 1e-12)), sqrt(max(vv, 1e-12)), sqrt(max(tt, 1e-12))
 
     @property
-    def up(self) -> FloatArray:
-        """Direction of up in the inertial frame, shape (3,); zero before the first frame."""
-        return np.array(self._up)
+    def up(self) -> Three:
+        """Direction of up in the inertial frame; zero before the first frame."""
+        return self._up
 
     @property
-    def place_m(self) -> FloatArray:
-        """Horizontal place, pulled towards zero, in the inertial frame, shape (3,)."""
-        return np.array(self._place)
+    def place_m(self) -> Three:
+        """Horizontal place, pulled towards zero, in the inertial frame."""
+        return self._place
+
+    @property
+    def tilt_variance(self) -> float:
+        """Of either axis, rad2."""
+        return max(self._covariance[5], 1e-12)
 
     @property
     def speed_m_s(self) -> float:
@@ -64,10 +69,10 @@ class TiltFilter:
         return sqrt(x * x + y * y + z * z)
 
     def predict(
-        self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float, *, blind: bool
+        self, dv: Three, duration: float, velocity_noise: float, tilt_noise: float, *, blind: bool
     ) -> None:
         """One frame on: `dv` is the integral of specific force; noises as variances; `blind`: without a gyro."""
-        x, y, z = dv.tolist()
+        x, y, z = dv
         if not any(self._up):
             size = max(sqrt(x * x + y * y + z * z), 1e-9)
             self._up = (x / size, y / size, z / size)
@@ -132,22 +137,20 @@ _FIRST_TILT_RAD = 0.09
 _LARGEST_TILT_VARIANCE = 0.5
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class VerticalStep:
+class VerticalStep(NamedTuple):
     """What one frame says about the bar's height and vertical velocity.
 
     Attributes:
         duration_s: of the frame.
         dv_m_s, ds_m: single and double integral of vertical acceleration over it.
-        on_velocity, on_height: what each unit of the constants adds to the two, shape (9,).
+        move: what each unit of the state before adds to height and velocity after it, shape (2, 11).
         velocity_noise: variance of what is left unexplained of the velocity step, m2/s2.
     """
 
     duration_s: float
     dv_m_s: float
     ds_m: float
-    on_velocity: FloatArray
-    on_height: FloatArray
+    move: FloatArray
     velocity_noise: float
 
 
@@ -157,11 +160,15 @@ class VerticalFilter:
     The sensor's constants: an offset that points up whatever the attitude (scale, local gravity), the accelerometer's
     bias on its own axes (when the bar turns they take turns in pointing up), and its place off the bar's axis.
     The movement's: the heights of its top and bottom, where reps turn.
+
+    Attributes:
+        believed: state and covariance, one above the other, shape (12, 11): what is done to the covariance from the
+            right is done to the state, and array operations are what this filter spends its time on.
+        state, covariance: the two, shapes (11,) and (11, 11), as parts of `believed`.
     """
 
     def __init__(self, parameters: EngineParameters) -> None:
         self.parameters = parameters
-        self.state = np.zeros(STATES)
         p = parameters
         constants = [
             p.first_offset_m_s2**2,
@@ -169,46 +176,46 @@ class VerticalFilter:
             *[p.off_axis_m**2] * 3,
             *[_ANYWHERE_M2] * 2,
         ]
-        self.covariance = np.diag([1e-4, 1.0, *constants])
-        self._step = np.eye(STATES)
-        self._walk = np.array([p.bias_walk_m_s2_rts**2] * 4 + [0.0] * 5)
+        self.believed = np.zeros((1 + STATES, STATES))
+        self.state, self.covariance = self.believed[0], self.believed[1:]
+        self._diagonal = self.covariance.reshape(-1)[:: STATES + 1]
+        self._diagonal[:] = [1e-4, 1.0, *constants]
+        self._walk = p.bias_walk_m_s2_rts**2
+        self._wander = p.wander_m**2
 
     @property
     def height(self) -> float:
         """m, from an origin that is moved now and then."""
-        return float(self.state[0])
+        return self.believed.item(0)
 
     @property
     def velocity(self) -> float:
         """Up positive, m/s."""
-        return float(self.state[1])
+        return self.believed.item(1)
 
     @property
     def velocity_variance(self) -> float:
         """m2/s2."""
-        return float(self.covariance[1, 1])
+        return self.covariance.item(1, 1)
 
     def acceleration_offset(self, step: VerticalStep) -> tuple[float, float]:
         """What the constants add to measured vertical acceleration, and its standard deviation, m/s2."""
-        share = step.on_velocity / -step.duration_s
-        variance = float(share @ self.covariance[2:, 2:] @ share)
-        return float(share @ self.state[2:]), sqrt(max(variance, 0.0))
+        by_constants = step.move[1, 2:]
+        shared = self.believed[:, 2:] @ by_constants
+        variance = float(by_constants @ shared[3:])
+        return shared.item(0) / -step.duration_s, sqrt(max(variance, 0.0)) / step.duration_s
 
     def predict(self, step: VerticalStep) -> None:
-        """One frame on."""
-        t, f = step.duration_s, self._step
-        f[0, 1] = t
-        f[0, 2:] = step.on_height
-        f[1, 2:] = step.on_velocity
-        self.state = f @ self.state
-        self.state[0] += step.ds_m
-        self.state[1] += step.dv_m_s
-        self.covariance = f @ self.covariance @ f.T
-        diagonal = self.covariance.reshape(-1)[:: STATES + 1]
-        diagonal[0] += step.velocity_noise * t * t / 3 + 1e-12
-        diagonal[1] += step.velocity_noise
-        diagonal[2:] += self._walk * t
-        self._observe(0, self.parameters.wander_m**2 / max(t, 1e-3))
+        """One frame on: height and velocity move, the constants stay what they are."""
+        t, noise, believed = step.duration_s, step.velocity_noise, self.believed
+        moved = believed @ step.move.T
+        believed[:, :2] = moved
+        believed[1:3] = believed[1:, :2].T
+        believed[1:3, :2] = step.move @ moved[1:]
+        believed[0, :2] += (step.ds_m, step.dv_m_s)
+        walk = self._walk * t
+        self._diagonal[:6] += (noise * t * t / 3 + 1e-12, noise, walk, walk, walk, walk)
+        self._observe(0, self._wander / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
         """Velocity is zero, within sigma."""
@@ -216,9 +223,8 @@ class VerticalFilter:
 
     def _observe(self, which: int, variance: float) -> None:
         """That state is zero, with this variance."""
-        gain = self.covariance[:, which] / (self.covariance[which, which] + variance)
-        self.state = self.state - gain * self.state[which]
-        self.covariance = self.covariance - np.multiply.outer(gain, self.covariance[which])
+        column = self.believed[:, which, None]
+        self.believed -= column * (column[1:, 0] / (column.item(1 + which) + variance))
 
     def turned(self, which: int, sigma_m: float, above_m: float = 0.0) -> float:
         """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
@@ -231,8 +237,8 @@ class VerticalFilter:
         row = self.covariance[0] - self.covariance[state]
         used = off * off - predicted if doubtful else sigma_m**2
         gain = row / (predicted + used)
-        self.state = self.state + gain * off
-        self.covariance = self.covariance - np.multiply.outer(gain, row)
+        self.state += gain * off
+        self.covariance -= np.multiply.outer(gain, row)
         return sqrt(used)
 
     def off_turn(self, which: int, sigma_m: float, above_m: float = 0.0) -> tuple[float, float, bool]:

@@ -46,6 +46,9 @@ class RestAssumption:
         p = self.parameters
         self._since_held_s += step.duration_s
         self._since_hovered_s += step.duration_s
+        if reading.stillness == Stillness.MOVING:
+            self._doubted_s = self._stuck_s = 0.0
+            return 0.0
         hovering = reading.stillness == Stillness.HOVERING
         sigma = self._spread(reading)
         plausible = self._plausible(reading, vertical, step, sigma)
@@ -92,8 +95,6 @@ class RestAssumption:
     ) -> bool:
         """Whether this stillness is what was predicted."""
         p = self.parameters
-        if reading.stillness == Stillness.MOVING:
-            return False
         alone = reading.stillness == Stillness.ALONE
         offset, offset_sd = vertical.acceleration_offset(step)
         if abs(step.dv_m_s / step.duration_s - offset) > p.rest_mean_acc_m_s2 + 2 * offset_sd:
