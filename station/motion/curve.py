@@ -244,10 +244,15 @@ def bend_missed(time: FloatArray, acceleration: FloatArray) -> FloatArray:
     """
     if len(time) < 3:
         return np.zeros(len(time))
-    step = np.gradient(time)
-    bend: FloatArray = np.where(
-        step < _BENDS_KNOWN_S, step * step / 12 * np.gradient(acceleration, time), 0.0
-    )
+    after, gained = time[1:] - time[:-1], acceleration[1:] - acceleration[:-1]
+    jerk, step = gained / after, np.empty(len(time))
+    step[0], step[1:-1], step[-1] = after[0], 0.5 * (after[1:] + after[:-1]), after[-1]
+    bend = np.empty(len(time))
+    bend[0], bend[-1] = jerk[0], jerk[-1]
+    # of a parabola through three samples, each side's slope weighed by how near it is
+    bend[1:-1] = (after[:-1] * jerk[1:] + after[1:] * jerk[:-1]) / (after[1:] + after[:-1])
+    bend *= step * step / 12
+    bend[step >= _BENDS_KNOWN_S] = 0.0
     return bend
 
 

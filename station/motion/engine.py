@@ -66,10 +66,9 @@ class MotionEngine:
         if len(block):
             clean = self._intake.take(block)
             if len(clean.time_s):
-                acc = self._calibration.apply(clean.acc_m_s2)
-                self._pending.add(clean, acc)
+                self._pending.add(clean)
                 # what was found on the way comes in order, after what the samples before it bring about
-                if self._intake.events or not self._lying.may_wait(self._pending, acc):
+                if self._intake.events or not self._lying.may_wait(self._pending):
                     self._close_frames()
         return self._events()
 
@@ -119,9 +118,10 @@ class MotionEngine:
         ends = frame_ends(pending.time_s, self.parameters.frame_s)
         if len(ends) == 1:
             return
+        acc = self._calibration.apply(pending.acc_m_s2)
         for first in range(0, len(ends) - 1, CHUNK_FRAMES):
             part = ends[first : first + CHUNK_FRAMES + 1]
-            frames = padded(pending.time_s, pending.acc_m_s2, pending.gyr_rad_s, part)
+            frames = padded(pending.time_s, acc, pending.gyr_rad_s, part)
             clipped = clipped_in(pending.clipped, part)
             with_gyro: list[bool] = pending.with_gyro[part[1:]].tolist()
             for estimate in self._estimate.take(frames, clipped, with_gyro):

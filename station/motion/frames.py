@@ -24,11 +24,10 @@ _SEES_SHOCKS_S = (
 _SLOWEST_S = 0.02  # samples further apart than this have a hole between them, which is another matter
 _LONGEST_TURN_S = 0.5  # over a longer hole the turn is not known, and not guessed
 _XYZ = np.array([0, 1, 2] * 3)
-_ACC, _GYR = 1 + _XYZ, 4 + _XYZ
-_POWERS = range(5, -1, -1)
-_SERIES = np.array([[(-1) ** k / factorial(2 * k + 1), (-1) ** k / factorial(2 * k + 2)] for k in _POWERS])[
+_ACC_GYR = np.concatenate([1 + _XYZ, 4 + _XYZ])
+_SERIES = np.array([[(-1) ** k / factorial(2 * k + 1), (-1) ** k / factorial(2 * k + 2)] for k in range(6)])[
     :, :, None, None
-]  # of the sine part and of the cosine part, highest power first
+]  # of the sine part and of the cosine part, power by power
 
 Three = tuple[float, float, float]
 """A vector as plain numbers: where frames are looked at one by one they are several times faster than arrays."""
@@ -100,9 +99,13 @@ def padded(time_s: FloatArray, acc: FloatArray, gyr: FloatArray, ends: IntArray)
     own = slice(int(ends[0]), int(ends[-1]) + 1)
     row = np.concatenate([time_s[None, own], acc[own].T, gyr[own].T])
     starts, counts = ends[:-1] - ends[0], ends[1:] - ends[:-1]
-    places = starts[:, None] + np.minimum(np.arange(max(counts.tolist()) + 1), counts[:, None])
-    rows = row.take(places, axis=1)
-    return PaddedFrames(rows[0], rows.take(_ACC, axis=0), rows.take(_GYR, axis=0), counts, row, starts)
+    if len(starts) == 1:  # a packet's usual one
+        rows = row[:, None]
+    else:
+        places = starts[:, None] + np.minimum(np.arange(max(counts.tolist()) + 1), counts[:, None])
+        rows = row.take(places, axis=1)
+    vectors = rows.take(_ACC_GYR, axis=0)
+    return PaddedFrames(rows[0], vectors[:9], vectors[9:], counts, row, starts)
 
 
 def statistics(frames: PaddedFrames) -> FrameStatistics:
@@ -180,11 +183,10 @@ def integrals(time_s: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatA
 def _rotation_parts(square: FloatArray) -> FloatArray:
     """sin(a)/a and (1 - cos a)/a^2 from a squared, shape (2, f, m), by their series: the same bits however many at
     once."""
-    parts: FloatArray = _SERIES[0] * square
-    for coefficients in _SERIES[1:-1]:
-        parts += coefficients
-        parts *= square
-    parts += _SERIES[-1]
+    powers = np.ones((len(_SERIES), 1, *square.shape))
+    powers[1:] = square
+    np.multiply.accumulate(powers, axis=0, out=powers)
+    parts: FloatArray = np.add.reduce(_SERIES * powers, axis=0)
     return parts
 
 

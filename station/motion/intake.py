@@ -94,7 +94,9 @@ class Intake:
         last = -_LATEST_S if self.last_time_s is None else self.last_time_s
         if not (time[0] > last and time[-1] < _LATEST_S and (time[1:] > time[:-1]).all()):
             return False
-        return bool(np.abs(acc).max() < _LARGEST_M_S2 and (gyr is None or np.abs(gyr).max() < _FASTEST_RAD_S))
+        # No value is larger than the root of the sum of squares, which no "not a number" leaves a number.
+        fits = np.vdot(acc, acc) < _LARGEST_M_S2**2 and (gyr is None or np.vdot(gyr, gyr) < _FASTEST_RAD_S**2)
+        return bool(fits)
 
     def _usable(self, block: TimedBlock) -> NDArray[np.bool_]:
         """The samples that can be used, and what is wrong with the others said."""

@@ -132,6 +132,8 @@ class TiltFilter:
 
 
 _ANYWHERE_M2 = 1.0
+_HERE_M2 = 1e-4
+_HEIGHTS = [0, 2 + TOP, 2 + BOTTOM]
 _CLOSURE_DOUBT = 4.0
 _FIRST_TILT_RAD = 0.09
 _LARGEST_TILT_VARIANCE = 0.5
@@ -179,9 +181,17 @@ class VerticalFilter:
         self.believed = np.zeros((1 + STATES, STATES))
         self.state, self.covariance = self.believed[0], self.believed[1:]
         self._diagonal = self.covariance.reshape(-1)[:: STATES + 1]
-        self._diagonal[:] = [1e-4, 1.0, *constants]
-        self._walk = p.bias_walk_m_s2_rts**2
+        self._diagonal[:] = [_HERE_M2, 1.0, *constants]
+        self._walk = np.array([0.0, 0.0, *[p.bias_walk_m_s2_rts**2] * 4, *[0.0] * 5])
         self._wander = p.wander_m**2
+        self._columns = self.believed[:, 0, None], self.believed[:, 1, None]
+        self._moving, self._moving_rows = self.believed[:, :2], self.believed[1:3]
+        self._by_constants = self.believed[:, 2:]
+        heights = np.zeros(STATES)
+        heights[_HEIGHTS] = 1.0
+        self._keeps = (1.0 - heights) * (1.0 - heights)[:, None]
+        self._forgotten = _ANYWHERE_M2 * heights
+        self._forgotten[0] = _HERE_M2
 
     @property
     def height(self) -> float:
@@ -201,20 +211,23 @@ class VerticalFilter:
     def acceleration_offset(self, step: VerticalStep) -> tuple[float, float]:
         """What the constants add to measured vertical acceleration, and its standard deviation, m/s2."""
         by_constants = step.move[1, 2:]
-        shared = self.believed[:, 2:] @ by_constants
-        variance = float(by_constants @ shared[3:])
+        shared = self._by_constants.dot(by_constants)
+        variance = float(by_constants.dot(shared[3:]))
         return shared.item(0) / -step.duration_s, sqrt(max(variance, 0.0)) / step.duration_s
 
     def predict(self, step: VerticalStep) -> None:
         """One frame on: height and velocity move, the constants stay what they are."""
-        t, noise, believed = step.duration_s, step.velocity_noise, self.believed
-        moved = believed @ step.move.T
-        believed[:, :2] = moved
-        believed[1:3] = believed[1:, :2].T
-        believed[1:3, :2] = step.move @ moved[1:]
-        believed[0, :2] += (step.ds_m, step.dv_m_s)
-        walk = self._walk * t
-        self._diagonal[:6] += (noise * t * t / 3 + 1e-12, noise, walk, walk, walk, walk)
+        t, noise, move = step.duration_s, step.velocity_noise, step.move
+        moved = self.believed.dot(move.T)
+        spread = move.dot(moved[1:])
+        spread[0, 0] += noise * t * t / 3 + 1e-12
+        spread[1, 1] += noise
+        moved[0, 0] += step.ds_m
+        moved[0, 1] += step.dv_m_s
+        moved[1:3] = spread
+        self._moving[:] = moved
+        self._moving_rows[:] = moved[1:].T
+        self._diagonal += self._walk * t
         self._observe(0, self._wander / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
@@ -223,8 +236,8 @@ class VerticalFilter:
 
     def _observe(self, which: int, variance: float) -> None:
         """That state is zero, with this variance."""
-        column = self.believed[:, which, None]
-        self.believed -= column * (column[1:, 0] / (column.item(1 + which) + variance))
+        column = self._columns[which]
+        self.believed -= column * (column[1:, 0] * (1.0 / (column.item(1 + which) + variance)))
 
     def turned(self, which: int, sigma_m: float, above_m: float = 0.0) -> float:
         """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
@@ -256,10 +269,8 @@ class VerticalFilter:
 
     def forget_height(self) -> None:
         """The present height is sure: heights are only ever compared within a decision's reach."""
-        for state in (0, 2 + TOP, 2 + BOTTOM):
-            self.covariance[state, :] = self.covariance[:, state] = 0.0
-            self.covariance[state, state] = _ANYWHERE_M2
-        self.covariance[0, 0] = 1e-4
+        self.covariance *= self._keeps
+        self._diagonal += self._forgotten
 
     def restart(self) -> None:
         """After a hole in the data or a fall only the sensor's constants are still known."""

@@ -6,7 +6,7 @@ and all that is made of them, stay the same.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,13 +29,13 @@ class Pending:
         self._held = np.empty((9, _ROOM))
         self._first = self._stop = 0
 
-    def add(self, clean: CleanSamples, acc: FloatArray) -> None:
-        """Append clean samples with their calibrated force."""
+    def add(self, clean: CleanSamples) -> None:
+        """Append clean samples."""
         count = len(clean.time_s)
         if self._stop + count > self._held.shape[1]:
             self._make_room(count)
         part = self._held[:, self._stop : self._stop + count]
-        part[0], part[1:4], part[4:7] = clean.time_s, acc.T, clean.gyr_rad_s.T
+        part[0], part[1:4], part[4:7] = clean.time_s, clean.acc_m_s2.T, clean.gyr_rad_s.T
         part[7], part[8] = clean.with_gyro, clean.clipped
         self._stop += count
 
@@ -50,7 +50,7 @@ class Pending:
 
     @property
     def acc_m_s2(self) -> FloatArray:
-        """Calibrated, shape (n, 3)."""
+        """As measured, shape (n, 3)."""
         return self._held[1:4, self._first : self._stop].T
 
     @property
@@ -81,18 +81,16 @@ class LyingBar:
     """Tells whether a bar has been left alone and still lies there, so that its samples may wait."""
 
     _alone_s: float = 0.0
-    _force_m_s2: list[float] = field(default_factory=lambda: [0.0] * 3)
 
     def follow(self, estimate: FrameEstimate) -> None:
         """One more frame."""
         alone = estimate.stillness == Stillness.ALONE
         self._alone_s = self._alone_s + estimate.duration_s if alone else 0.0
-        self._force_m_s2 = estimate.low_m_s2
 
-    def may_wait(self, pending: Pending, acc_m_s2: FloatArray) -> bool:
-        """Whether nothing moves in the newest samples, shape (n, 3), and those that wait are few."""
+    def may_wait(self, pending: Pending) -> bool:
+        """Whether the samples that wait are few, and nothing moves in them."""
         if self._alone_s < _LIES_AFTER_S:
             return False
-        time = pending.time_s
-        waited: bool = time[-1] - time[0] < _WAITS_S
-        return waited and bool(np.abs(acc_m_s2 - self._force_m_s2).max() < _MOVES_M_S2)
+        time, acc = pending.time_s, pending.acc_m_s2
+        few: bool = time[-1] - time[0] < _WAITS_S
+        return few and bool(np.abs(acc - acc[0]).max() < _MOVES_M_S2)

@@ -144,8 +144,11 @@ class FrameSteps:
         return 0.0
 
     def _keep_samples(self, frames: PaddedFrames, force: FloatArray) -> None:
-        real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
         rows = self.samples.room(frames.row.shape[1] - 1)
         rows[:, 0] = frames.row[0, 1:]
-        rows[:, 1:] = force[:, :, 1:][:, real].T
+        if len(frames.samples) == 1:
+            rows[:, 1:] = force[:, 0, 1:].T
+        else:
+            real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
+            rows[:, 1:] = force[:, :, 1:][:, real].T
         self.samples.grow(len(rows))
