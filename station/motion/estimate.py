@@ -14,10 +14,11 @@ from station.motion.closure import Closure
 from station.motion.curve import Column
 from station.motion.frames import PaddedFrames, Three
 from station.motion.history import RecentRows
-from station.motion.live import STATES, TiltFilter, VerticalFilter, VerticalStep
+from station.motion.live import STATES, VerticalFilter, VerticalStep
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.rest import RestAssumption
 from station.motion.steps import FrameStep, FrameSteps
+from station.motion.tilt_filter import TiltFilter
 
 CHUNK_FRAMES = 64
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from math import sqrt
 
 from station.motion.attitude import Stillness, StillnessReading
-from station.motion.live import TiltFilter, VerticalFilter, VerticalStep
+from station.motion.live import VerticalFilter, VerticalStep
 from station.motion.parameters import EngineParameters
+from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
