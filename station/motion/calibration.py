@@ -44,10 +44,9 @@ class Calibration:
 
     def apply(self, acc_m_s2: FloatArray) -> FloatArray:
         """Corrected samples, shape (n, 3), element by element (the same bits for any number of rows)."""
-        off = acc_m_s2 - self.bias_m_s2
-        m = self.matrix
-        columns = [m[i, 0] * off[:, 0] + m[i, 1] * off[:, 1] + m[i, 2] * off[:, 2] for i in range(3)]
-        return np.stack(columns, axis=1)
+        off = (acc_m_s2 - self.bias_m_s2).T
+        parts = self.matrix[:, :, None] * off
+        return (parts[:, 0] + parts[:, 1] + parts[:, 2]).T
 
     def as_row(self) -> dict[str, Any]:
         """Plain numbers, to be kept with the sensor and with every set."""

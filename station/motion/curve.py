@@ -48,11 +48,12 @@ class Column(IntEnum):
     BLIND = 29
     VERTICAL_NOISE = 30
     MISSING = 31
-    ON_VELOCITY = 32
-    ON_HEIGHT = 32 + CONSTANTS
-    STATE = 32 + 2 * CONSTANTS
-    COVARIANCE = 32 + 2 * CONSTANTS + STATES
-    WIDTH = 32 + 2 * CONSTANTS + STATES + STATES**2
+    MOVE = 32
+    ON_HEIGHT = MOVE + STATES - CONSTANTS
+    ON_VELOCITY = MOVE + 2 * STATES - CONSTANTS
+    STATE = MOVE + 2 * STATES
+    COVARIANCE = STATE + STATES
+    WIDTH = COVARIANCE + STATES**2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -181,7 +182,8 @@ def _falling(
     """Integrals with free fall in place of what was felt in flight; the constants have no part in it."""
     end, duration = rows[:, Column.END_S], rows[:, Column.DURATION_S]
     inside = (end - duration >= takeoff_s) & (end <= landing_s)
-    rows[inside, Column.ON_VELOCITY : Column.STATE] = 0.0
+    for constants in (Column.ON_HEIGHT, Column.ON_VELOCITY):
+        rows[inside, constants : constants + CONSTANTS] = 0.0
     rows[inside, Column.VERTICAL_NOISE] = _FALL_NOISE_M2_S2
     free = -STANDARD_GRAVITY_M_S2 * duration
     return np.where(inside, free, dv), np.where(inside, 0.5 * free * duration, ds)
@@ -242,10 +244,15 @@ def bend_missed(time: FloatArray, acceleration: FloatArray) -> FloatArray:
     """
     if len(time) < 3:
         return np.zeros(len(time))
-    step = np.gradient(time)
-    bend: FloatArray = np.where(
-        step < _BENDS_KNOWN_S, step * step / 12 * np.gradient(acceleration, time), 0.0
-    )
+    after, gained = time[1:] - time[:-1], acceleration[1:] - acceleration[:-1]
+    jerk, step = gained / after, np.empty(len(time))
+    step[0], step[1:-1], step[-1] = after[0], 0.5 * (after[1:] + after[:-1]), after[-1]
+    bend = np.empty(len(time))
+    bend[0], bend[-1] = jerk[0], jerk[-1]
+    # of a parabola through three samples, each side's slope weighed by how near it is
+    bend[1:-1] = (after[:-1] * jerk[1:] + after[1:] * jerk[:-1]) / (after[1:] + after[:-1])
+    bend *= step * step / 12
+    bend[step >= _BENDS_KNOWN_S] = 0.0
     return bend
 
 

@@ -15,10 +15,11 @@ from station.motion.calibration import Calibration
 from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate, clipped_in
 from station.motion.events import MotionEvent, Placement
 from station.motion.frames import frame_ends, padded
-from station.motion.intake import CleanSamples, Decided, Intake
+from station.motion.intake import Decided, Intake
 from station.motion.judge import Judge
 from station.motion.mishaps import MishapWatch
 from station.motion.parameters import BELT_PARAMETERS, UNCALIBRATED_PARAMETERS, EngineParameters
+from station.motion.pending import LyingBar, Pending
 from station.motion.reps import RepFinder
 from station.squad.lifts import Lift
 
@@ -51,7 +52,8 @@ class MotionEngine:
         self.parameters = parameters or _assumptions(placement, calibration)
         self._calibration = calibration or Calibration()
         self._intake = Intake(range_m_s2)
-        self._pending = _Pending()
+        self._pending = Pending()
+        self._lying = LyingBar()
         self._estimate = MotionEstimate(self.parameters, _closes(placement, lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._jumps = _jump_finder(self._estimate) if placement == "belt" else None
@@ -60,22 +62,26 @@ class MotionEngine:
         self._decided: list[Decided] = []
 
     def feed(self, block: TimedBlock) -> list[MotionEvent]:
-        """Take samples in; what they decided."""
+        """Take samples in; what they decided. While the bar lies still they may wait for the next ones."""
         if len(block):
             clean = self._intake.take(block)
             if len(clean.time_s):
-                self._pending.add(clean, self._calibration.apply(clean.acc_m_s2))
-                self._close_frames()
+                self._pending.add(clean)
+                # what was found on the way comes in order, after what the samples before it bring about
+                if self._intake.events or not self._lying.may_wait(self._pending):
+                    self._close_frames()
         return self._events()
 
     def advance(self, now_s: float) -> list[MotionEvent]:
         """Time passes without samples; `now_s` on the recovered clock."""
+        self._close_frames()
         if self._intake.pass_time(now_s):
             self._decided += [Decided(now_s, event) for event in self._reps.silent(now_s)]
         return self._events()
 
     def finish(self) -> list[MotionEvent]:
         """The stream is over: say what is still open."""
+        self._close_frames()
         self._intake.close()
         now = self._intake.last_time_s or 0.0
         if self._jumps is not None:
@@ -84,21 +90,25 @@ class MotionEngine:
         return self._events()
 
     def live(self) -> tuple[FloatArray, FloatArray]:
-        """Time (s) and causal vertical velocity (m/s) since the last call, one value a frame: for the trace only."""
+        """Time (s) and causal vertical velocity (m/s) of frames taken in since the last call: for the trace only."""
         recent, self._live = self._live, []
         values = np.array(recent).reshape(-1, 2)
         return values[:, 0], values[:, 1]
 
     def new_set(self, usual_range_m: float | None = None) -> None:
         """A set starts now: numbering starts at 1, with this usual range of motion, if known."""
+        self._close_frames()
         self._reps.new_set(usual_range_m)
 
     def end_set(self) -> list[MotionEvent]:
         """The set was ended by hand: no set end is reported for it again."""
+        self._close_frames()
         self._reps.new_set(self._reps.judge.given_range_m)
         return []
 
     def _events(self) -> list[MotionEvent]:
+        if not (self._intake.events or self._decided):
+            return []
         decided = sorted([*self._intake.drain(), *self._decided], key=lambda d: d.time_s)
         self._decided = []
         return [d.event for d in decided]
@@ -106,10 +116,14 @@ class MotionEngine:
     def _close_frames(self) -> None:
         pending = self._pending
         ends = frame_ends(pending.time_s, self.parameters.frame_s)
+        if len(ends) == 1:
+            return
+        acc = self._calibration.apply(pending.acc_m_s2)
         for first in range(0, len(ends) - 1, CHUNK_FRAMES):
             part = ends[first : first + CHUNK_FRAMES + 1]
-            frames = padded(pending.time_s, pending.acc_m_s2, pending.gyr_rad_s, part)
-            clipped, with_gyro = clipped_in(pending.clipped, part), pending.with_gyro[part[1:]]
+            frames = padded(pending.time_s, acc, pending.gyr_rad_s, part)
+            clipped = clipped_in(pending.clipped, part)
+            with_gyro: list[bool] = pending.with_gyro[part[1:]].tolist()
             for estimate in self._estimate.take(frames, clipped, with_gyro):
                 self._take(estimate)
         pending.drop(int(ends[-1]))
@@ -124,6 +138,7 @@ class MotionEngine:
         else:
             self._decided += [Decided(now, jump) for jump in self._jumps.step(estimate)]
         self._live.append((now, estimate.velocity_m_s))
+        self._lying.follow(estimate)
 
     def _watch_mishaps(self, estimate: FrameEstimate) -> None:
         trouble = self._mishaps.follow(
@@ -160,30 +175,3 @@ def _closes(placement: Placement, lift: Lift | None) -> tuple[float, float] | No
     if lift is None:
         return 0.10, 0.10
     return None if lift.first_pull_only else (0.012, 0.015)
-
-
-class _Pending:
-    """Samples not yet in a closed frame, beginning with the one that closed the last."""
-
-    def __init__(self) -> None:
-        self.time_s = np.empty(0)
-        self.acc_m_s2 = np.empty((0, 3))
-        self.gyr_rad_s = np.empty((0, 3))
-        self.with_gyro = np.empty(0, dtype=np.bool_)
-        self.clipped = np.empty(0, dtype=np.bool_)
-
-    def add(self, clean: CleanSamples, acc: FloatArray) -> None:
-        """Append clean samples with their calibrated force."""
-        self.time_s = np.concatenate([self.time_s, clean.time_s])
-        self.acc_m_s2 = np.concatenate([self.acc_m_s2, acc])
-        self.gyr_rad_s = np.concatenate([self.gyr_rad_s, clean.gyr_rad_s])
-        self.with_gyro = np.concatenate([self.with_gyro, np.full(len(acc), clean.with_gyro)])
-        self.clipped = np.concatenate([self.clipped, clean.clipped])
-
-    def drop(self, count: int) -> None:
-        """Forget the first `count` samples."""
-        self.time_s = self.time_s[count:]
-        self.acc_m_s2 = self.acc_m_s2[count:]
-        self.gyr_rad_s = self.gyr_rad_s[count:]
-        self.with_gyro = self.with_gyro[count:]
-        self.clipped = self.clipped[count:]

@@ -3,15 +3,17 @@
 A frame closes at the first sample at least `frame_s` after the last frame's closing sample, so frames do not depend
 on how the samples were handed over. Rotation comes from the gyro alone; what is left of its bias makes the inertial
 frame drift, which the tilt estimate follows. Only element-wise arithmetic and running sums are used, so that taking
-many frames at once gives the same bits as taking them one by one.
+many frames at once gives the same bits as taking them one by one. Most packets close one frame: the number of array
+operations counts, not their size, so axes come first and are handled together.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
+from math import factorial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from drivers.samples import FloatArray, IntArray
 
@@ -21,34 +23,42 @@ _SEES_SHOCKS_S = (
 )
 _SLOWEST_S = 0.02  # samples further apart than this have a hole between them, which is another matter
 _LONGEST_TURN_S = 0.5  # over a longer hole the turn is not known, and not guessed
+_XYZ = np.array([0, 1, 2] * 3)
+_ACC_GYR = np.concatenate([1 + _XYZ, 4 + _XYZ])
+_SERIES = np.array([[(-1) ** k / factorial(2 * k + 1), (-1) ** k / factorial(2 * k + 2)] for k in range(6)])[
+    :, :, None, None
+]  # of the sine part and of the cosine part, power by power
+
+Three = tuple[float, float, float]
+"""A vector as plain numbers: where frames are looked at one by one they are several times faster than arrays."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class FrameStatistics:
-    """What rest looks like, frame by frame, on the sensor's axes.
+    """What rest looks like, frame by frame, on the sensor's axes; plain numbers, for they are looked at one by one.
 
     Attributes:
-        end_time_s, duration_s: shape (f,).
-        samples: samples per frame, shape (f,).
-        mean_acc_m_s2, mean_gyr_rad_s: shape (f, 3).
-        acc_variance, gyr_variance: summed over axes, shape (f,).
-        acc_low_m_s2, acc_high_m_s2: smallest and largest value of each axis, shape (f, 3).
-        jolt_m_s: what samples this far apart may have missed of shocks, shape (f,): force steps times the time
-            between samples, beyond 0.04 m/s, the more the further apart these are; root of the sum of squares.
-        longest_step_s: longest time between two samples of the frame, shape (f,).
+        end_time_s, duration_s: of each frame.
+        samples: samples per frame.
+        mean_acc_m_s2, mean_gyr_rad_s: three a frame.
+        acc_variance, gyr_variance: summed over axes.
+        acc_low_m_s2, acc_high_m_s2: smallest and largest value of each axis.
+        jolt_m_s: what samples this far apart may have missed of shocks: force steps times the time between samples,
+            beyond 0.04 m/s, the more the further apart these are; root of the sum of squares.
+        longest_step_s: longest time between two samples of the frame.
     """
 
-    end_time_s: FloatArray
-    duration_s: FloatArray
-    samples: IntArray
-    mean_acc_m_s2: FloatArray
-    mean_gyr_rad_s: FloatArray
-    acc_variance: FloatArray
-    gyr_variance: FloatArray
-    acc_low_m_s2: FloatArray
-    acc_high_m_s2: FloatArray
-    jolt_m_s: FloatArray
-    longest_step_s: FloatArray
+    end_time_s: list[float]
+    duration_s: list[float]
+    samples: list[int]
+    mean_acc_m_s2: list[list[float]]
+    mean_gyr_rad_s: list[list[float]]
+    acc_variance: list[float]
+    gyr_variance: list[float]
+    acc_low_m_s2: list[list[float]]
+    acc_high_m_s2: list[list[float]]
+    jolt_m_s: list[float]
+    longest_step_s: list[float]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -56,121 +66,131 @@ class PaddedFrames:
     """Frames as rows of equal length: sample 0 closes the frame before, spare places repeat the last sample.
 
     Attributes:
-        time_s: shape (f, m); acc_m_s2, gyr_rad_s: shape (f, m, 3); samples: real samples after the first, (f,).
+        time_s: shape (f, m).
+        acc_m_s2, gyr_rad_s: x, y, z three times over, shape (9, f, m): what `_cross` wants.
+        samples: real samples after the first, shape (f,).
+        row: time, force and rate of the same samples in one row, without padding, shape (7, n).
+        starts: place of each frame's first sample in `row`, the one that closes the frame before, shape (f,).
     """
 
     time_s: FloatArray
     acc_m_s2: FloatArray
     gyr_rad_s: FloatArray
     samples: IntArray
+    row: FloatArray
+    starts: IntArray
 
 
 def frame_ends(time_s: FloatArray, frame_s: float) -> IntArray:
     """Indices of closing samples, the first (index 0) being the one that closed the frame before."""
+    times = time_s.tolist()
     ends = [0]
+    if not times:
+        return np.array(ends)
     while True:
-        after = max(int(np.searchsorted(time_s, time_s[ends[-1]] + frame_s)), ends[-1] + 1)
-        if after >= len(time_s):
-            return np.array(ends, dtype=np.int64)
+        after = bisect_left(times, times[ends[-1]] + frame_s, ends[-1] + 1)
+        if after >= len(times):
+            return np.array(ends)
         ends.append(after)
 
 
 def padded(time_s: FloatArray, acc: FloatArray, gyr: FloatArray, ends: IntArray) -> PaddedFrames:
-    """Rows of frames from consecutive samples and their closing indices."""
-    counts = np.diff(ends)
-    index = ends[:-1, None] + np.minimum(np.arange(int(counts.max()) + 1), counts[:, None])
-    return PaddedFrames(time_s[index], acc[index], gyr[index], counts)
+    """Rows of frames from consecutive samples, force and rate of shape (n, 3), and their closing indices."""
+    own = slice(int(ends[0]), int(ends[-1]) + 1)
+    row = np.concatenate([time_s[None, own], acc[own].T, gyr[own].T])
+    starts, counts = ends[:-1] - ends[0], ends[1:] - ends[:-1]
+    if len(starts) == 1:  # a packet's usual one
+        rows = row[:, None]
+    else:
+        places = starts[:, None] + np.minimum(np.arange(max(counts.tolist()) + 1), counts[:, None])
+        rows = row.take(places, axis=1)
+    vectors = rows.take(_ACC_GYR, axis=0)
+    return PaddedFrames(rows[0], vectors[:9], vectors[9:], counts, row, starts)
 
 
 def statistics(frames: PaddedFrames) -> FrameStatistics:
     """Means and spreads of each frame over its own samples."""
-    real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
-    mean_acc, acc_variance = _moments(frames.acc_m_s2[:, 1:], real, frames.samples)
-    mean_gyr, gyr_variance = _moments(frames.gyr_rad_s[:, 1:], real, frames.samples)
-    x, y, z = (frames.acc_m_s2[:, 1:, axis] - frames.acc_m_s2[:, :-1, axis] for axis in range(3))
-    steps = frames.time_s[:, 1:] - frames.time_s[:, :-1]
-    missed = np.maximum(
-        np.sqrt(x * x + y * y + z * z) * np.minimum(steps, _SLOWEST_S) - _SMOOTH_STEP_M_S, 0.0
-    )
-    missed *= (np.minimum(steps, _SLOWEST_S) / _SEES_SHOCKS_S) ** 2
+    row, starts, count = frames.row, frames.starts, frames.samples
+    values = row[1:, 1:]  # so that a frame's own samples begin at its place in `starts`
+    mean = np.add.reduceat(values, starts, axis=1) / count
+    off = values - mean.repeat(count, axis=1)
+    off *= off
+    square = np.add.reduceat(off, starts, axis=1)
+    step = row[0, 1:] - row[0, :-1]
     end = frames.time_s[:, -1]
     return FrameStatistics(
-        end,
-        end - frames.time_s[:, 0],
-        frames.samples,
-        mean_acc,
-        mean_gyr,
-        acc_variance,
-        gyr_variance,
-        frames.acc_m_s2[:, 1:].min(axis=1),
-        frames.acc_m_s2[:, 1:].max(axis=1),
-        np.sqrt(np.cumsum(missed * missed, axis=1)[:, -1]),
-        steps.max(axis=1),
+        end.tolist(),
+        (end - frames.time_s[:, 0]).tolist(),
+        count.tolist(),
+        mean[:3].T.tolist(),
+        mean[3:].T.tolist(),
+        ((square[0] + square[1] + square[2]) / count).tolist(),
+        ((square[3] + square[4] + square[5]) / count).tolist(),
+        np.minimum.reduceat(values[:3], starts, axis=1).T.tolist(),
+        np.maximum.reduceat(values[:3], starts, axis=1).T.tolist(),
+        _jolts(row[1:4], step, starts),
+        np.maximum.reduceat(step, starts).tolist(),
     )
 
 
-def _moments(values: FloatArray, real: NDArray[np.bool_], count: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Mean (f, 3) and variance summed over axes (f,) of the real samples of each row."""
-    weighed = np.where(real[..., None], values, 0.0)
-    mean = np.cumsum(weighed, axis=1)[:, -1] / count[:, None]
-    off = np.where(real[..., None], values - mean[:, None], 0.0)
-    square = np.cumsum(off * off, axis=1)[:, -1]
-    return mean, (square[:, 0] + square[:, 1] + square[:, 2]) / count
+def _jolts(acc: FloatArray, step: FloatArray, starts: IntArray) -> list[float]:
+    """What each frame's samples may have missed of shocks, m/s; `acc` of shape (3, n), steps of (n - 1,)."""
+    change = acc[:, 1:] - acc[:, :-1]
+    change *= change
+    followed = np.minimum(step, _SLOWEST_S)
+    missed = np.sqrt(change[0] + change[1] + change[2]) * followed - _SMOOTH_STEP_M_S
+    if missed.max() <= 0.0:
+        return [0.0] * len(starts)
+    missed = np.maximum(missed, 0.0) * (followed / _SEES_SHOCKS_S) ** 2
+    jolts: list[float] = np.sqrt(np.add.reduceat(missed * missed, starts)).tolist()
+    return jolts
 
 
 def turned_within(frames: PaddedFrames, gyr_bias: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Specific force turned into each frame's first attitude (f, m, 3), and the frame's whole turn as a rotation
+    """Specific force turned into each frame's first attitude (3, f, m), and the frame's whole turn as a rotation
     vector (f, 3), with coning to second order.
 
     Args:
         frames: rows of samples.
         gyr_bias: bias to take off, one a frame, shape (f, 3), rad/s.
     """
-    step = np.diff(frames.time_s, axis=1)[..., None]
-    step = np.where(step > _LONGEST_TURN_S, 0.0, step)
-    rate = frames.gyr_rad_s - gyr_bias[:, None]
-    turn = 0.5 * (rate[:, 1:] + rate[:, :-1]) * step
-    angle = np.cumsum(turn, axis=1)
-    coning = 0.5 * np.cumsum(_cross(angle - turn, turn), axis=1)
-    angle = np.concatenate([np.zeros_like(angle[:, :1]), angle + coning], axis=1)
-    square = angle[..., 0] ** 2 + angle[..., 1] ** 2 + angle[..., 2] ** 2
-    once = _cross(angle, frames.acc_m_s2)
-    twice = _cross(angle, once)
-    return frames.acc_m_s2 + sine_part(square)[..., None] * once + cosine_part(square)[
-        ..., None
-    ] * twice, angle[:, -1]
+    step = frames.time_s[:, 1:] - frames.time_s[:, :-1]
+    step *= step <= _LONGEST_TURN_S
+    rate = frames.gyr_rad_s - gyr_bias.T.take(_XYZ, axis=0)[:, :, None]
+    turn = (rate[:, :, 1:] + rate[:, :, :-1]) * (0.5 * step)
+    sums = np.add.accumulate(turn, axis=2)
+    coning = np.add.accumulate(_cross(sums - turn, turn), axis=2)
+    angle = np.zeros((len(coning), *frames.time_s.shape))
+    np.add(sums[:-2], 0.5 * coning, out=angle[:, :, 1:])
+    once = _cross(angle, frames.acc_m_s2[:-2])
+    twice = _cross(angle[:-2], once)
+    angle = angle[:3]
+    sine, cosine = _rotation_parts(angle[0] * angle[0] + angle[1] * angle[1] + angle[2] * angle[2])
+    return frames.acc_m_s2[:3] + sine * once[:3] + cosine * twice, angle[:, :, -1].T
 
 
 def integrals(time_s: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Single and double integral of each frame's force over the frame, shapes (f, 3)."""
-    step = np.diff(time_s, axis=1)[..., None]
-    mean = 0.5 * (force[:, 1:] + force[:, :-1])
-    single = np.cumsum(mean * step, axis=1)
-    before = single - mean * step
-    inner = step * step * (2 * force[:, :-1] + force[:, 1:]) / 6
-    double = np.cumsum(before * step + inner, axis=1)[:, -1]
-    return single[:, -1], double
+    """Single and double integral of each frame's force (3, f, m) over the frame, shapes (f, 3)."""
+    step = time_s[:, 1:] - time_s[:, :-1]
+    before, after = force[:, :, :-1], force[:, :, 1:]
+    gained = 0.5 * (after + before) * step
+    single = np.add.accumulate(gained, axis=2)
+    inner = step * step / 6 * (2 * before + after)
+    double = np.add.accumulate((single - gained) * step + inner, axis=2)
+    return single[:, :, -1].T, double[:, :, -1].T
 
 
-def sine_part(square: FloatArray) -> FloatArray:
-    """sin(a)/a from a squared, by its series: the same bits however many at once."""
-    x = square
-    return 1 - x / 6 * (1 - x / 20 * (1 - x / 42 * (1 - x / 72 * (1 - x / 110))))
-
-
-def cosine_part(square: FloatArray) -> FloatArray:
-    """(1 - cos a)/a^2 from a squared, by its series."""
-    x = square
-    return 0.5 - x / 24 * (1 - x / 30 * (1 - x / 56 * (1 - x / 90 * (1 - x / 132))))
+def _rotation_parts(square: FloatArray) -> FloatArray:
+    """sin(a)/a and (1 - cos a)/a^2 from a squared, shape (2, f, m), by their series: the same bits however many at
+    once."""
+    powers = np.ones((len(_SERIES), 1, *square.shape))
+    powers[1:] = square
+    np.multiply.accumulate(powers, axis=0, out=powers)
+    parts: FloatArray = np.add.reduce(_SERIES * powers, axis=0)
+    return parts
 
 
 def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    """Cross product along the last axis, element by element."""
-    return np.stack(
-        [
-            a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1],
-            a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2],
-            a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0],
-        ],
-        axis=-1,
-    )
+    """Cross product along the first axis of x, y, z, x, y, ...; the product begins with x again, two rows less."""
+    product: FloatArray = a[1:-1] * b[2:] - a[2:] * b[1:-1]
+    return product

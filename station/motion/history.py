@@ -23,10 +23,18 @@ class RecentRows:
 
     def append(self, rows: FloatArray) -> None:
         """Add rows, shape (n, width), dropping the oldest beyond what is kept."""
-        if len(rows) > len(self._rows) - self._used:
-            self._make_room(len(rows))
-        self._rows[self._used : self._used + len(rows)] = rows
-        self._used += len(rows)
+        self.room(len(rows))[:] = rows
+        self.grow(len(rows))
+
+    def room(self, count: int) -> FloatArray:
+        """Where the next rows will lie, shape (count, width), to be filled in before `grow` adds them."""
+        if count > len(self._rows) - self._used:
+            self._make_room(count)
+        return self._rows[self._used : self._used + count]
+
+    def grow(self, count: int) -> None:
+        """Add so many rows out of the room that was asked for."""
+        self._used += count
 
     def view(self, first: int, stop: int) -> FloatArray:
         """Rows first..stop-1 by running index, shape (stop - first, width); the past that was dropped is left out."""

@@ -12,13 +12,11 @@ from numpy.typing import NDArray
 
 from drivers.samples import FloatArray, TimedBlock
 from station.motion.events import Clipped, Gap, MotionEvent, Trouble, TroubleKind
+from station.motion.sensor_watches import RateWatch, StuckWatch
 
 SILENCE_S = 2.0
-_RATE_WINDOW = 64
-_STUCK_AXIS_S = 2.0
-_STUCK_ALL_S = 10.0
-_ZERO_S = 0.5
 _LATEST_S = 1e8  # three years: beyond it a time is no time
+_LARGEST_M_S2, _FASTEST_RAD_S = 1e5, 1e3
 _CLIP_PAUSE_S = 0.1
 _REPEAT_AFTER_S = 10.0
 
@@ -64,36 +62,51 @@ class Intake:
     _last_seq: int = 0
     _said: dict[str, float] = field(default_factory=dict)
     _clip: tuple[float, float, int] | None = None
-    _rate: RateWatch = field(default_factory=lambda: RateWatch())
-    _stuck: StuckWatch = field(default_factory=lambda: StuckWatch())
+    _rate: RateWatch = field(default_factory=RateWatch)
+    _stuck: StuckWatch = field(default_factory=StuckWatch)
     _silence_said: bool = False
     _had_gyro: bool | None = None
 
     def take(self, block: TimedBlock) -> CleanSamples:
         """The usable samples of a block; what was found on the way is left in `events`."""
+        time, seq, acc, gyr = block.time_s, block.seq, block.acc_m_s2, block.gyr_rad_s
+        if not self._all_usable(block):
+            keep = self._usable(block)
+            time, seq, acc, gyr = time[keep], seq[keep], acc[keep], None if gyr is None else gyr[keep]
+        clipped = np.zeros(len(time), dtype=np.bool_)
+        if len(time):
+            self._note_gyro(gyr is not None, float(time[0]))
+            if self.range_m_s2 is not None:
+                clipped = self._note_clipping(time, acc, 0.995 * self.range_m_s2)
+            self._note_gaps(time, seq)
+            for at in self._rate.jumps(time, seq):
+                self.say("rate", at)
+            self.last_time_s, self._last_seq = float(time[-1]), int(seq[-1])
+            self._silence_said = False
+        return CleanSamples(time, acc, np.zeros_like(acc) if gyr is None else gyr, gyr is not None, clipped)
+
+    def _all_usable(self, block: TimedBlock) -> bool:
+        """Whether nothing has to be left out, as is usual: a look at the block as a whole, without blame."""
         time, acc, gyr = block.time_s, block.acc_m_s2, block.gyr_rad_s
-        finite: NDArray[np.bool_] = _sane(time[:, None], _LATEST_S) & _sane(acc, 1e5)
+        last = -_LATEST_S if self.last_time_s is None else self.last_time_s
+        if not (time[0] > last and time[-1] < _LATEST_S and (time[1:] > time[:-1]).all()):
+            return False
+        # No value is larger than the root of the sum of squares, which no "not a number" leaves a number.
+        fits = np.vdot(acc, acc) < _LARGEST_M_S2**2 and (gyr is None or np.vdot(gyr, gyr) < _FASTEST_RAD_S**2)
+        return bool(fits)
+
+    def _usable(self, block: TimedBlock) -> NDArray[np.bool_]:
+        """The samples that can be used, and what is wrong with the others said."""
+        time, acc, gyr = block.time_s, block.acc_m_s2, block.gyr_rad_s
+        finite: NDArray[np.bool_] = _sane(time[:, None], _LATEST_S) & _sane(acc, _LARGEST_M_S2)
         if gyr is not None:
-            finite = finite & _sane(gyr, 1e3)
+            finite = finite & _sane(gyr, _FASTEST_RAD_S)
         before = -np.inf if self.last_time_s is None else self.last_time_s
         reached = np.maximum.accumulate(np.concatenate([[before], np.where(finite, time, -np.inf)]))[:-1]
         late = finite & (time <= reached)
         self._say_where("numbers", ~finite, reached)
         self._say_where("backwards", late, reached)
-        keep: NDArray[np.bool_] = finite & ~late
-        time, acc = time[keep], acc[keep]
-        gyr_kept = np.zeros_like(acc) if gyr is None else gyr[keep]
-        clipped = np.zeros(len(time), dtype=np.bool_)
-        if len(time):
-            self._note_gyro(gyr is not None, float(time[0]))
-            clipped = self._note_clipping(time, acc)
-            self._note_gaps(time, block.seq[keep])
-            for at in self._rate.jumps(time, block.seq[keep]):
-                self.say("rate", at)
-            self.last_time_s = float(time[-1])
-            self._last_seq = int(block.seq[keep][-1])
-            self._silence_said = False
-        return CleanSamples(time, acc, gyr_kept, gyr is not None, clipped)
+        return finite & ~late
 
     def watch_frame(self, end_s: float, duration_s: float, low: list[float], high: list[float]) -> None:
         """Look at one frame's smallest and largest value of each axis for a sensor that hangs."""
@@ -138,10 +151,11 @@ class Intake:
             self.say("gyro", time_s)
         self._had_gyro = has_gyro
 
-    def _note_clipping(self, time: FloatArray, acc: FloatArray) -> NDArray[np.bool_]:
-        if self.range_m_s2 is None:
+    def _note_clipping(self, time: FloatArray, acc: FloatArray, limit_m_s2: float) -> NDArray[np.bool_]:
+        size = np.abs(acc)
+        if self._clip is None and size.max() < limit_m_s2:
             return np.zeros(len(time), dtype=np.bool_)
-        clipped = _any_axis(np.abs(acc) >= 0.995 * self.range_m_s2)
+        clipped = _any_axis(size >= limit_m_s2)
         for t in time[clipped].tolist():
             if self._clip is not None and t - self._clip[1] > _CLIP_PAUSE_S:
                 self._end_clipping(
@@ -161,68 +175,15 @@ class Intake:
         self._clip = None
 
     def _note_gaps(self, time: FloatArray, seq: NDArray[np.int64]) -> None:
-        if self.last_time_s is not None:
-            time = np.concatenate([[self.last_time_s], time])
-            seq = np.concatenate([[self._last_seq], seq])
-        lost = np.diff(seq) - 1
-        for i in np.flatnonzero(lost > 0):
-            end = float(time[i + 1])
-            self.events.append(Decided(end, Gap(float(time[i]), end, int(lost[i]))))
+        if self.last_time_s is not None and seq[0] - self._last_seq > 1:
+            self._say_gap(self.last_time_s, float(time[0]), int(seq[0]) - self._last_seq - 1)
+        lost = seq[1:] - seq[:-1] > 1
+        if lost.any():
+            for i in np.flatnonzero(lost).tolist():
+                self._say_gap(float(time[i]), float(time[i + 1]), int(seq[i + 1] - seq[i]) - 1)
 
-
-@dataclass
-class RateWatch:
-    """Notices a sample interval that differs by over a fifth from what it was."""
-
-    _times: list[float] = field(default_factory=list)
-    _seqs: list[int] = field(default_factory=list)
-    _usual_s: float | None = None
-
-    def jumps(self, time: FloatArray, seq: NDArray[np.int64]) -> list[float]:
-        """Times at which the rate was seen to have changed, given further samples."""
-        self._times.extend(time.tolist())
-        self._seqs.extend(seq.tolist())
-        found = []
-        while len(self._times) > _RATE_WINDOW:
-            counted = self._seqs[_RATE_WINDOW] - self._seqs[0]
-            if 0 < counted <= 2 * _RATE_WINDOW:
-                interval = (self._times[_RATE_WINDOW] - self._times[0]) / counted
-                if self._usual_s is not None and abs(interval / self._usual_s - 1) > 0.2:
-                    found.append(self._times[_RATE_WINDOW])
-                self._usual_s = interval
-            del self._times[:_RATE_WINDOW], self._seqs[:_RATE_WINDOW]
-        return found
-
-
-@dataclass
-class StuckWatch:
-    """Notices zeros, and an axis that never changes while another one moves.
-
-    A coarse sensor may well repeat itself at rest: that alone is no trouble until everything has hung for long.
-    """
-
-    _value: list[float] = field(default_factory=lambda: [0.0] * 3)
-    _for_s: list[float] = field(default_factory=lambda: [0.0] * 3)
-    _moved_by: list[float] = field(default_factory=lambda: [0.0] * 3)
-
-    def judge(
-        self, duration_s: float, low: list[float], high: list[float], range_m_s2: float | None
-    ) -> str | None:
-        """What is wrong after one more frame, if anything."""
-        moving = max(high[i] - low[i] for i in range(3))
-        for i in range(3):
-            same = low[i] == high[i] and (low[i] == self._value[i] or self._for_s[i] == 0.0)
-            self._for_s[i] = self._for_s[i] + duration_s if same else 0.0
-            self._moved_by[i] = max(self._moved_by[i], moving) if same else 0.0
-            self._value[i] = high[i]
-        if min(self._for_s) > _ZERO_S and not any(self._value):
-            return "zero"
-        hanging = [i for i in range(3) if self._for_s[i] > _STUCK_AXIS_S]
-        limit = np.inf if range_m_s2 is None else 0.99 * range_m_s2
-        if any(abs(self._value[i]) >= limit for i in hanging):
-            return "saturated"
-        moved = any(self._moved_by[i] > 1.0 for i in hanging)
-        return "stuck" if moved or min(self._for_s) > _STUCK_ALL_S else None
+    def _say_gap(self, start_s: float, end_s: float, lost_samples: int) -> None:
+        self.events.append(Decided(end_s, Gap(start_s, end_s, lost_samples)))
 
 
 def _sane(values: FloatArray, limit: float) -> NDArray[np.bool_]:

@@ -157,7 +157,8 @@ class Judge:
     def _from_bottom(self, ascent: Ascent, usual: float) -> bool:
         from_floor = ascent.left_alone_before and (self.lift is None or self.lift.concentric_first)
         where_reps_begin = (
-            self._floor_m is not None and abs(ascent.start_height_m - self._floor_m) < _SAME_PLACE_SHARE * usual
+            self._floor_m is not None
+            and abs(ascent.start_height_m - self._floor_m) < _SAME_PLACE_SHARE * usual
         )
         return from_floor or where_reps_begin or ascent.dropped_before_m >= 0.5 * usual
 

@@ -27,26 +27,31 @@ class LandingWatch:
     _since_blow_s: float = _RINGS_FOR_S
     _gained_m_s: float = 0.0
 
-    def sigma(
-        self, blow_m_s: float, velocity_m_s: float, sd_m_s: float, gain_m_s: float, duration_s: float
-    ) -> float:
-        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: it did not just land.
+    def struck(self, blow_m_s: float, velocity_m_s: float, duration_s: float) -> bool:
+        """One more frame; whether a blow of late may have ended a descent.
 
         Args:
             blow_m_s: what the frame's samples may have missed of shocks.
-            velocity_m_s, sd_m_s: predicted at the frame's end, and how surely.
-            gain_m_s, duration_s: vertical velocity gained over the frame, and its length.
+            velocity_m_s, duration_s: predicted at the frame's end; its length.
         """
         came_down = min(self._before_m_s, default=0.0) < _COMING_DOWN_M_S
         self._before_m_s.append(velocity_m_s)
+        self._since_blow_s += duration_s
         if blow_m_s >= _BLOW_M_S and came_down:
             self._since_blow_s = self._gained_m_s = 0.0
-            return 0.0
-        self._since_blow_s += duration_s
+            return False
+        return self._since_blow_s <= _RINGS_FOR_S
+
+    def sigma(self, velocity_m_s: float, sd_m_s: float, gain_m_s: float, duration_s: float) -> float:
+        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: it does not lie yet.
+
+        Args:
+            velocity_m_s, sd_m_s: predicted at the frame's end, and how surely.
+            gain_m_s, duration_s: vertical velocity gained over the frame, and its length.
+        """
         self._gained_m_s += gain_m_s
         keeps_speed = abs(gain_m_s) < _STEADY_M_S2 * duration_s and abs(self._gained_m_s) < _GAINS_M_S
-        agrees = abs(velocity_m_s) < _AGREES_SD * sd_m_s
-        if self._since_blow_s > _RINGS_FOR_S or not (keeps_speed and agrees):
+        if not keeps_speed or abs(velocity_m_s) > _AGREES_SD * sd_m_s:
             return 0.0
         self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
         return _SIGMA_M_S

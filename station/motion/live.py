@@ -1,17 +1,17 @@
-"""The causal estimate, frame by frame: which way is up, how fast the bar is, and how sure that is.
+"""The causal estimate of height and vertical velocity, frame by frame, and how sure that is.
 
 Small on purpose: it runs every frame. What an athlete reads is smoothed afterwards from the same model.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 
 from drivers.samples import FloatArray
-from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
+from station.motion.parameters import EngineParameters
 
 CONSTANTS = 9
 """Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3), and the
@@ -20,134 +20,26 @@ PLACE_OFF_AXIS = slice(4, 7)
 TOP, BOTTOM = 7, 8
 STATES = 2 + CONSTANTS
 """Height, vertical velocity, and the constants."""
-
-
-class TiltFilter:
-    """Kalman filter of the direction of up in the drifting inertial frame, by what the bar does horizontally.
-
-    Horizontal position and velocity are pulled towards zero, hard at rest and softly in movement: a bar that stays in
-    place takes horizontal acceleration back; what stays is tilt. Both horizontal axes share one covariance; position,
-    velocity and tilt are vectors in the inertial frame, tilt being what has to be added to `up`.
-    """
-
-    def __init__(self, parameters: EngineParameters) -> None:
-        self.parameters = parameters
-        self.restart()
-
-    def restart(self) -> None:
-        """After a hole in the data or a fall neither velocity nor attitude is known."""
-        # Plain numbers: of three at a time numpy is four times slower, and this is half of the engine's work.
-        self._up = self._place = self._velocity = (0.0, 0.0, 0.0)
-        self._covariance = (0.01, 0.0, 0.0, 1.0, 0.0, _FIRST_TILT_RAD**2)
-        """pp, pv, pt, vv, vt, tt"""
-
-    @property
-    def spread(self) -> tuple[float, float, float]:
-        """Standard deviations of horizontal place (m) and velocity (m/s) and of tilt (rad), on either axis."""
-        pp, _, _, vv, _, tt = self._covariance
-        return sqrt(max(pp, 1e-12)), sqrt(max(vv, 1e-12)), sqrt(max(tt, 1e-12))
-
-    @property
-    def up(self) -> FloatArray:
-        """Direction of up in the inertial frame, shape (3,); zero before the first frame."""
-        return np.array(self._up)
-
-    @property
-    def place_m(self) -> FloatArray:
-        """Horizontal place, pulled towards zero, in the inertial frame, shape (3,)."""
-        return np.array(self._place)
-
-    @property
-    def speed_m_s(self) -> float:
-        """Horizontal speed."""
-        x, y, z = self._velocity
-        return sqrt(x * x + y * y + z * z)
-
-    def predict(
-        self, dv: FloatArray, duration: float, velocity_noise: float, tilt_noise: float, *, blind: bool
-    ) -> None:
-        """One frame on: `dv` is the integral of specific force; noises as variances; `blind`: without a gyro."""
-        x, y, z = dv.tolist()
-        if not any(self._up):
-            size = max(sqrt(x * x + y * y + z * z), 1e-9)
-            self._up = (x / size, y / size, z / size)
-        t = duration
-        (ux, uy, uz), (px, py, pz), (vx, vy, vz) = self._up, self._place, self._velocity
-        along = x * ux + y * uy + z * uz
-        hx, hy, hz = x - along * ux, y - along * uy, z - along * uz
-        self._place = (px + t * (vx + 0.5 * hx), py + t * (vy + 0.5 * hy), pz + t * (vz + 0.5 * hz))
-        self._velocity = (vx + hx, vy + hy, vz + hz)
-        self._spread_on(t, velocity_noise, tilt_noise)
-        p = self.parameters
-        self._pull(0, (p.stray_blind_m if blind else p.stray_m) ** 2 / max(t, 1e-3))
-        self._pull(1, (p.drift_blind_m_s if blind else p.drift_m_s) ** 2 / max(t, 1e-3))
-
-    def at_rest(self, sigma_m_s: float) -> None:
-        """Horizontal velocity is zero, within sigma."""
-        self._pull(1, sigma_m_s * sigma_m_s)
-
-    def _spread_on(self, t: float, velocity_noise: float, tilt_noise: float) -> None:
-        """The covariance one frame on: place' = velocity, velocity' = -g tilt."""
-        pp, pv, pt, vv, vt, tt = self._covariance
-        a, b = -0.5 * STANDARD_GRAVITY_M_S2 * t * t, -STANDARD_GRAVITY_M_S2 * t
-        place_tilt = pt + t * vt + a * tt
-        velocity_tilt = vt + b * tt
-        place_velocity = pv + t * vv + a * vt + b * place_tilt
-        self._covariance = (
-            pp + t * pv + a * pt + t * (pv + t * vv + a * vt) + a * place_tilt,
-            place_velocity,
-            place_tilt,
-            vv + b * vt + b * velocity_tilt + velocity_noise,
-            velocity_tilt,
-            min(tt + tilt_noise, _LARGEST_TILT_VARIANCE),
-        )
-
-    def _pull(self, which: int, variance: float) -> None:
-        """Place (0) or velocity (1) is zero, with this variance; the tilt it shows goes into `up`."""
-        pp, pv, pt, vv, vt, tt = self._covariance
-        ox, oy, oz = self._velocity if which else self._place
-        to_place, to_velocity, to_tilt = (pv, vv, vt) if which else (pp, pv, pt)
-        scale = 1.0 / ((vv if which else pp) + variance)
-        (ux, uy, uz), (px, py, pz), (vx, vy, vz) = self._up, self._place, self._velocity
-        on_place, on_velocity, on_up = to_place * scale, to_velocity * scale, to_tilt * scale
-        self._place = (px - on_place * ox, py - on_place * oy, pz - on_place * oz)
-        self._velocity = (vx - on_velocity * ox, vy - on_velocity * oy, vz - on_velocity * oz)
-        self._covariance = (
-            pp - to_place * to_place * scale,
-            pv - to_place * to_velocity * scale,
-            pt - to_place * to_tilt * scale,
-            vv - to_velocity * to_velocity * scale,
-            vt - to_velocity * to_tilt * scale,
-            tt - to_tilt * to_tilt * scale,
-        )
-        ux, uy, uz = ux - on_up * ox, uy - on_up * oy, uz - on_up * oz
-        size = sqrt(ux * ux + uy * uy + uz * uz)
-        if size > 1e-6:
-            self._up = (ux / size, uy / size, uz / size)
-
-
 _ANYWHERE_M2 = 1.0
+_HERE_M2 = 1e-4
+_HEIGHTS = [0, 2 + TOP, 2 + BOTTOM]
 _CLOSURE_DOUBT = 4.0
-_FIRST_TILT_RAD = 0.09
-_LARGEST_TILT_VARIANCE = 0.5
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class VerticalStep:
+class VerticalStep(NamedTuple):
     """What one frame says about the bar's height and vertical velocity.
 
     Attributes:
         duration_s: of the frame.
         dv_m_s, ds_m: single and double integral of vertical acceleration over it.
-        on_velocity, on_height: what each unit of the constants adds to the two, shape (9,).
+        move: what each unit of the state before adds to height and velocity after it, shape (2, 11).
         velocity_noise: variance of what is left unexplained of the velocity step, m2/s2.
     """
 
     duration_s: float
     dv_m_s: float
     ds_m: float
-    on_velocity: FloatArray
-    on_height: FloatArray
+    move: FloatArray
     velocity_noise: float
 
 
@@ -157,11 +49,15 @@ class VerticalFilter:
     The sensor's constants: an offset that points up whatever the attitude (scale, local gravity), the accelerometer's
     bias on its own axes (when the bar turns they take turns in pointing up), and its place off the bar's axis.
     The movement's: the heights of its top and bottom, where reps turn.
+
+    Attributes:
+        believed: state and covariance, one above the other, shape (12, 11): what is done to the covariance from the
+            right is done to the state, and array operations are what this filter spends its time on.
+        state, covariance: the two, shapes (11,) and (11, 11), as parts of `believed`.
     """
 
     def __init__(self, parameters: EngineParameters) -> None:
         self.parameters = parameters
-        self.state = np.zeros(STATES)
         p = parameters
         constants = [
             p.first_offset_m_s2**2,
@@ -169,46 +65,57 @@ class VerticalFilter:
             *[p.off_axis_m**2] * 3,
             *[_ANYWHERE_M2] * 2,
         ]
-        self.covariance = np.diag([1e-4, 1.0, *constants])
-        self._step = np.eye(STATES)
-        self._walk = np.array([p.bias_walk_m_s2_rts**2] * 4 + [0.0] * 5)
+        self.believed = np.zeros((1 + STATES, STATES))
+        self.state, self.covariance = self.believed[0], self.believed[1:]
+        self._diagonal = self.covariance.reshape(-1)[:: STATES + 1]
+        self._diagonal[:] = [_HERE_M2, 1.0, *constants]
+        self._walk = np.array([0.0, 0.0, *[p.bias_walk_m_s2_rts**2] * 4, *[0.0] * 5])
+        self._wander = p.wander_m**2
+        self._columns = self.believed[:, 0, None], self.believed[:, 1, None]
+        self._moving, self._moving_rows = self.believed[:, :2], self.believed[1:3]
+        self._by_constants = self.believed[:, 2:]
+        heights = np.zeros(STATES)
+        heights[_HEIGHTS] = 1.0
+        self._keeps = (1.0 - heights) * (1.0 - heights)[:, None]
+        self._forgotten = _ANYWHERE_M2 * heights
+        self._forgotten[0] = _HERE_M2
 
     @property
     def height(self) -> float:
         """m, from an origin that is moved now and then."""
-        return float(self.state[0])
+        return self.believed.item(0)
 
     @property
     def velocity(self) -> float:
         """Up positive, m/s."""
-        return float(self.state[1])
+        return self.believed.item(1)
 
     @property
     def velocity_variance(self) -> float:
         """m2/s2."""
-        return float(self.covariance[1, 1])
+        return self.covariance.item(1, 1)
 
     def acceleration_offset(self, step: VerticalStep) -> tuple[float, float]:
         """What the constants add to measured vertical acceleration, and its standard deviation, m/s2."""
-        share = step.on_velocity / -step.duration_s
-        variance = float(share @ self.covariance[2:, 2:] @ share)
-        return float(share @ self.state[2:]), sqrt(max(variance, 0.0))
+        by_constants = step.move[1, 2:]
+        shared = self._by_constants.dot(by_constants)
+        variance = float(by_constants.dot(shared[3:]))
+        return shared.item(0) / -step.duration_s, sqrt(max(variance, 0.0)) / step.duration_s
 
     def predict(self, step: VerticalStep) -> None:
-        """One frame on."""
-        t, f = step.duration_s, self._step
-        f[0, 1] = t
-        f[0, 2:] = step.on_height
-        f[1, 2:] = step.on_velocity
-        self.state = f @ self.state
-        self.state[0] += step.ds_m
-        self.state[1] += step.dv_m_s
-        self.covariance = f @ self.covariance @ f.T
-        diagonal = self.covariance.reshape(-1)[:: STATES + 1]
-        diagonal[0] += step.velocity_noise * t * t / 3 + 1e-12
-        diagonal[1] += step.velocity_noise
-        diagonal[2:] += self._walk * t
-        self._observe(0, self.parameters.wander_m**2 / max(t, 1e-3))
+        """One frame on: height and velocity move, the constants stay what they are."""
+        t, noise, move = step.duration_s, step.velocity_noise, step.move
+        moved = self.believed.dot(move.T)
+        spread = move.dot(moved[1:])
+        spread[0, 0] += noise * t * t / 3 + 1e-12
+        spread[1, 1] += noise
+        moved[0, 0] += step.ds_m
+        moved[0, 1] += step.dv_m_s
+        moved[1:3] = spread
+        self._moving[:] = moved
+        self._moving_rows[:] = moved[1:].T
+        self._diagonal += self._walk * t
+        self._observe(0, self._wander / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
         """Velocity is zero, within sigma."""
@@ -216,9 +123,8 @@ class VerticalFilter:
 
     def _observe(self, which: int, variance: float) -> None:
         """That state is zero, with this variance."""
-        gain = self.covariance[:, which] / (self.covariance[which, which] + variance)
-        self.state = self.state - gain * self.state[which]
-        self.covariance = self.covariance - np.multiply.outer(gain, self.covariance[which])
+        column = self._columns[which]
+        self.believed -= column * (column[1:, 0] * (1.0 / (column.item(1 + which) + variance)))
 
     def turned(self, which: int, sigma_m: float, above_m: float = 0.0) -> float:
         """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
@@ -231,8 +137,8 @@ class VerticalFilter:
         row = self.covariance[0] - self.covariance[state]
         used = off * off - predicted if doubtful else sigma_m**2
         gain = row / (predicted + used)
-        self.state = self.state + gain * off
-        self.covariance = self.covariance - np.multiply.outer(gain, row)
+        self.state += gain * off
+        self.covariance -= np.multiply.outer(gain, row)
         return sqrt(used)
 
     def off_turn(self, which: int, sigma_m: float, above_m: float = 0.0) -> tuple[float, float, bool]:
@@ -250,9 +156,8 @@ class VerticalFilter:
 
     def forget_height(self) -> None:
         """The present height is sure: heights are only ever compared within a decision's reach."""
-        forget_turns(self.covariance[None])
-        self.covariance[0, :] = self.covariance[:, 0] = 0.0
-        self.covariance[0, 0] = 1e-4
+        self.covariance *= self._keeps
+        self._diagonal += self._forgotten
 
     def restart(self) -> None:
         """After a hole in the data or a fall only the sensor's constants are still known."""

@@ -6,8 +6,8 @@ from collections import deque
 from dataclasses import dataclass, field
 from math import sqrt
 
-from drivers.samples import FloatArray
 from station.motion.events import Placement, Trouble
+from station.motion.frames import Three
 
 _FALLING_M_S2 = 3.0
 _SHORTEST_FALL_S = 0.3
@@ -31,14 +31,14 @@ class MishapWatch:
     _fall_s: float = 0.0
     _tumbled_rad: float = 0.0
     _blind: bool = False
-    _recent: deque[tuple[float, tuple[float, float, float]]] = field(default_factory=deque)
+    _recent: deque[tuple[float, Three]] = field(default_factory=deque)
     _slip_said_s: float = float("-inf")
 
     def follow(
-        self, end_s: float, duration_s: float, force_m_s2: float, turn_rad: FloatArray, with_gyro: bool
+        self, end_s: float, duration_s: float, force_m_s2: float, turn_rad: Three, with_gyro: bool
     ) -> Trouble | None:
         """One more frame: size of its mean force, its turn in the inertial frame."""
-        x, y, z = turn_rad.tolist()
+        x, y, z = turn_rad
         if force_m_s2 < _FALLING_M_S2:
             self._fall_s += duration_s
             self._tumbled_rad += sqrt(x * x + y * y + z * z)
@@ -56,7 +56,7 @@ class MishapWatch:
             return self.placement == "bar"
         return self._tumbled_rad > _TUMBLED_RAD[self.placement]
 
-    def _slipped(self, end_s: float, turn: tuple[float, float, float]) -> Trouble | None:
+    def _slipped(self, end_s: float, turn: Three) -> Trouble | None:
         if self.placement == "belt":
             return None
         self._recent.append((end_s, turn))

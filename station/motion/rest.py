@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from math import sqrt
 
 from station.motion.attitude import Stillness, StillnessReading
-from station.motion.live import TiltFilter, VerticalFilter, VerticalStep
+from station.motion.live import VerticalFilter, VerticalStep
 from station.motion.parameters import EngineParameters
+from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
@@ -46,6 +47,9 @@ class RestAssumption:
         p = self.parameters
         self._since_held_s += step.duration_s
         self._since_hovered_s += step.duration_s
+        if reading.stillness == Stillness.MOVING:
+            self._doubted_s = self._stuck_s = 0.0
+            return 0.0
         hovering = reading.stillness == Stillness.HOVERING
         sigma = self._spread(reading)
         plausible = self._plausible(reading, vertical, step, sigma)
@@ -96,8 +100,6 @@ class RestAssumption:
     ) -> bool:
         """Whether this stillness is what was predicted."""
         p = self.parameters
-        if reading.stillness == Stillness.MOVING:
-            return False
         if not self._keeps_speed(vertical, step):
             return False
         if reading.stillness == Stillness.ALONE:

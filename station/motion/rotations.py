@@ -2,48 +2,52 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
+from station.motion.frames import Three
 
-from drivers.samples import FloatArray
-from station.motion.live import CONSTANTS
+Matrix = list[list[float]]
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Rotations:
-    """Attitude at frame borders (f + 1, 3, 3), each frame's turn (f, 3), angular rate at its ends (f, 3), drift."""
+class Turning(NamedTuple):
+    """How one frame turns: attitude matrix and angular rate at its start and its end. Plain numbers: see `Three`."""
 
-    attitude: FloatArray
-    angle: FloatArray
-    rate_before: FloatArray
-    rate_after: FloatArray
-    drift_rad_rts: FloatArray
-    with_gyro: NDArray[np.bool_]
+    attitude_before: Matrix
+    attitude_after: Matrix
+    rate_before: Three
+    rate_after: Three
 
-    def tilt_noise(self, duration_s: FloatArray, per_turn: float) -> FloatArray:
-        """Variance of the unexplained tilt step of each frame, shape (f,)."""
-        x, y, z = self.angle.T
-        noise: FloatArray = self.drift_rad_rts**2 * duration_s + per_turn**2 * (x * x + y * y + z * z)
-        return noise
+    def in_inertial_frame(self, x: float, y: float, z: float) -> Three:
+        """A vector on the sensor's axes at the frame's start, turned into the inertial frame."""
+        (a, b, c), (d, e, f), (g, h, i) = self.attitude_before
+        return a * x + b * y + c * z, d * x + e * y + f * z, g * x + h * y + i * z
 
-    def constants(self, row: int, up: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
-        """What each unit of the sensor's constants adds to the frame's velocity and height steps, shapes (9,).
+    def move(self, up: Three, t: float) -> list[float]:
+        """What each unit of height, velocity and the constants adds to height and velocity at the frame's end.
 
         The sensor's place r off the bar's axis moves it by up . (rate x r) = r . (up x rate), on the sensor's axes.
+
+        Returns:
+            The 11 of the height, and the 11 of the velocity.
         """
-        before, after = (up @ self.attitude[row]).tolist(), (up @ self.attitude[row + 1]).tolist()
-        swing_before = _cross(before, self.rate_before[row].tolist())
-        swing_after = _cross(after, self.rate_after[row].tolist())
-        biases = [-0.5 * t * (b + a) for b, a in zip(before, after, strict=True)]
-        swings = [b - a for b, a in zip(swing_before, swing_after, strict=True)]
-        places = [t * s - (a - b) for s, a, b in zip(swing_before, after, before, strict=True)]
-        height = [0.5 * t * b for b in biases]
-        none = [0.0] * (CONSTANTS - 7)
-        return np.array([-t, *biases, *swings, *none]), np.array([-0.5 * t * t, *height, *places, *none])
+        before, after = _on_axes(self.attitude_before, up), _on_axes(self.attitude_after, up)
+        (ax, ay, az), (bx, by, bz) = before, after
+        (rx, ry, rz), (sx, sy, sz) = _cross(before, self.rate_before), _cross(after, self.rate_after)
+        half = -0.5 * t
+        x, y, z = half * (ax + bx), half * (ay + by), half * (az + bz)
+        on_height = 1.0, t, half * t, -half * x, -half * y, -half * z
+        places = t * rx - (bx - ax), t * ry - (by - ay), t * rz - (bz - az)
+        on_velocity = 0.0, 1.0, -t, x, y, z, rx - sx, ry - sy, rz - sz
+        return [*on_height, *places, 0.0, 0.0, *on_velocity, 0.0, 0.0]
 
 
-def _cross(a: list[float], b: list[float]) -> tuple[float, float, float]:
+def _on_axes(attitude: Matrix, up: Three) -> Three:
+    """A direction of the inertial frame on the sensor's axes."""
+    (a, b, c), (d, e, f), (g, h, i) = attitude
+    x, y, z = up
+    return a * x + d * y + g * z, b * x + e * y + h * z, c * x + f * y + i * z
+
+
+def _cross(a: Three, b: Three) -> Three:
     (a0, a1, a2), (b0, b1, b2) = a, b
     return a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0

@@ -79,8 +79,8 @@ class Smoothed:
         """Covariance of the velocities at some nodes, shape (k, k), m2/s2."""
         pick = np.zeros((2 * len(self.height_m), len(nodes)))
         pick[2 * nodes + 1, np.arange(len(nodes))] = 1.0
-        own = pick.T @ cho_solve_banded((self._factor, False), pick, check_finite=False)
-        by_constants = pick.T @ self._spread_by_constants
+        own = cho_solve_banded((self._factor, False), pick, check_finite=False)[2 * nodes + 1]
+        by_constants = self._spread_by_constants[2 * nodes + 1]
         together: FloatArray = own + by_constants @ self._constants_covariance @ by_constants.T
         return together
 

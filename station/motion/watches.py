@@ -37,7 +37,7 @@ class ShockWatch:
     @property
     def spoilt_m_s(self) -> float:
         """How far off the velocity may be now, m/s."""
-        return _SPOILT_SHARE * sum(jolt for _, jolt in self._jolts)
+        return _SPOILT_SHARE * sum([jolt for _, jolt in self._jolts]) if self._jolts else 0.0
 
 
 @dataclass

@@ -1,4 +1,12 @@
-"""How fast the engine is (run with --benchmark-only; nothing is asserted about time)."""
+"""How fast the engine is (run with --benchmark-only; nothing is asserted about time).
+
+CPU time of one core: in blocks as files are read, and in packets as a radio brings them; while a set is under way and
+while the bar lies in the rack. Each beside the textbook method, which has the whole recording at once.
+"""
+
+import time
+from dataclasses import dataclass
+from statistics import median
 
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
@@ -7,24 +15,128 @@ from drivers.samples import TimedBlock
 from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.engine import MotionEngine
+from station.motion.events import MotionEvent
 from station.squad.lifts import LIFTS
-from tests.motion.streams import as_block, in_blocks, run
+from tests.motion.streams import as_block, in_blocks, reps_of, run
 from tests.validation.textbook import textbook_reps
+
+REPS = 5
+ROUNDS = 5
+PACKETS = pytest.mark.parametrize("samples", [400, 40, 10], ids="in_{}s".format)
+pytestmark = pytest.mark.benchmark(timer=time.process_time)
+
+
+@dataclass(frozen=True, eq=False)
+class Session:
+    """Two sets with a minute between them, and what the textbook method takes for it."""
+
+    samples: TimedBlock
+    rep_times_s: list[tuple[float, float]]
+    textbook_share: float
+    """CPU time by recorded time."""
+
+    def part(self, start_s: float, end_s: float) -> TimedBlock:
+        """The samples between two times."""
+        first, stop = self.samples.time_s.searchsorted([start_s, end_s]).tolist()
+        return self.samples.slice(first, stop)
+
+    @property
+    def set_under_way(self) -> tuple[float, float]:
+        """From the unracking of the first set to its racking, s."""
+        return self.rep_times_s[0][0] - 3.0, self.rep_times_s[REPS - 1][1] + 3.0
+
+    @property
+    def bar_lies(self) -> tuple[float, float]:
+        """The rest between the two sets, s."""
+        return self.rep_times_s[REPS - 1][1] + 10.0, self.rep_times_s[REPS][0] - 10.0
 
 
 @pytest.fixture(scope="module")
-def session() -> TimedBlock:
+def session() -> Session:
     plan = PlannedSet("back squat", (0.7, 0.65, 0.6, 0.55, 0.5), 0.6)
-    return as_block(make_session_trace([plan, plan], seed=1, rest_between_s=60.0))
+    trace = make_session_trace([plan, plan], seed=1, rest_between_s=60.0)
+    samples = as_block(trace)
+    taken = []
+    for _ in range(ROUNDS):
+        begun = time.process_time()
+        textbook_reps(samples)
+        taken.append(time.process_time() - begun)
+    times = [(rep.start_time_s, rep.end_time_s) for rep in trace.truth]
+    return Session(samples, times, median(taken) / float(samples.time_s[-1]))
 
 
-def test_streaming_engine(benchmark: BenchmarkFixture, session: TimedBlock) -> None:
-    blocks = in_blocks(session, 400)
-    benchmark.extra_info["recorded_s"] = float(session.time_s[-1])
-    benchmark(lambda: run(MotionEngine("bar", LIFTS["back squat"]), blocks))
-    benchmark.extra_info["times_real_time"] = float(session.time_s[-1]) / benchmark.stats.stats.median
+def new_engine() -> MotionEngine:
+    return MotionEngine("bar", LIFTS["back squat"])
 
 
-def test_textbook_method(benchmark: BenchmarkFixture, session: TimedBlock) -> None:
-    benchmark(lambda: textbook_reps(session))
-    benchmark.extra_info["times_real_time"] = float(session.time_s[-1]) / benchmark.stats.stats.median
+def measured(
+    benchmark: BenchmarkFixture, session: Session, part: tuple[float, float], samples: int
+) -> list[MotionEvent]:
+    """The events of a part of a session in packets of so many samples, by an engine that knows what went before."""
+    blocks = in_blocks(session.part(*part), samples)
+
+    def ready() -> tuple[tuple[MotionEngine], dict[str, object]]:
+        engine = new_engine()
+        for block in in_blocks(session.part(0.0, part[0]), 400):
+            engine.feed(block)
+        return (engine,), {}
+
+    events: list[MotionEvent] = benchmark.pedantic(  # type: ignore[no-untyped-call]
+        lambda engine: [event for block in blocks for event in engine.feed(block)], setup=ready, rounds=ROUNDS
+    )
+    return events
+
+
+def say(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], of_s: float, session: Session
+) -> None:
+    """Print how many times faster than real time it went: pytest-benchmark's table has no place for it."""
+    took_s = benchmark.stats.stats.median
+    ratio = took_s / of_s / session.textbook_share
+    benchmark.extra_info.update(times_real_time=of_s / took_s, by_textbook=ratio)
+    with capsys.disabled():
+        print(
+            f"\n{benchmark.name}: {of_s / took_s:.0f} times real time, {100 * took_s / of_s:.2f} % of a core a "
+            f"sensor, {ratio:.1f} times the textbook method's time"
+        )
+
+
+@PACKETS
+def test_whole_session(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], session: Session, samples: int
+) -> None:
+    blocks = in_blocks(session.samples, samples)
+    events = benchmark.pedantic(  # type: ignore[no-untyped-call]
+        lambda engine: run(engine, blocks), setup=lambda: ((new_engine(),), {}), rounds=ROUNDS
+    )
+    say(benchmark, capsys, float(session.samples.time_s[-1]), session)
+    assert len(reps_of(events)) == 2 * REPS
+
+
+@PACKETS
+def test_set_under_way(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], session: Session, samples: int
+) -> None:
+    start, end = session.set_under_way
+    events = measured(benchmark, session, (start, end), samples)
+    say(benchmark, capsys, end - start, session)
+    assert len(reps_of(events)) == REPS
+
+
+@PACKETS
+def test_bar_lies(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], session: Session, samples: int
+) -> None:
+    start, end = session.bar_lies
+    events = measured(benchmark, session, (start, end), samples)
+    say(benchmark, capsys, end - start, session)
+    assert events == []
+
+
+def test_textbook_method(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], session: Session
+) -> None:
+    benchmark.pedantic(  # type: ignore[no-untyped-call]
+        lambda: textbook_reps(session.samples), rounds=ROUNDS
+    )
+    say(benchmark, capsys, float(session.samples.time_s[-1]), session)

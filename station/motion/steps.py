@@ -1,0 +1,154 @@
+"""Frames made ready for the filters: what is told from the samples alone, turned into the inertial frame.
+
+Arrays of many frames come in, plain numbers of one after the other go out: the filters take frames singly.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from drivers.samples import FloatArray
+from station.motion.attitude import AttitudeChain, RestWatch, StillnessReading, rotated
+from station.motion.frames import (
+    FrameStatistics,
+    PaddedFrames,
+    Three,
+    integrals,
+    statistics,
+    turned_within,
+)
+from station.motion.history import RecentRows
+from station.motion.parameters import EngineParameters
+from station.motion.rotations import Turning
+
+_SAMPLES_KEPT = 16384
+_LEAST_HOLE_S = 0.012
+_TURNS_UNSEEN_RAD_S = 1.0  # how differently a bar may turn in a hole from what is seen on both sides of it
+
+
+class FrameStep(NamedTuple):
+    """One frame, ready for the filters.
+
+    Attributes:
+        end_s, duration_s: of the frame.
+        reading: stillness of the last window.
+        dv, ds: single and double integral of specific force over the frame, in the inertial frame.
+        turning: how the frame turns.
+        turn_rad: its turn in the inertial frame; zero without a gyro.
+        tilt_noise: variance of the unexplained tilt step, rad2.
+        jolt_m_s: what its samples may have missed of shocks.
+        lost_s: longest hole between its samples; 0 where they are spaced as usual.
+        clipped: samples at the range limit.
+        low_m_s2, high_m_s2: smallest and largest value of each axis.
+        force_m_s2: size of the mean specific force.
+        with_gyro: whether it has rotation.
+        sample_stop: running index after its last sample.
+    """
+
+    end_s: float
+    duration_s: float
+    reading: StillnessReading
+    dv: Three
+    ds: Three
+    turning: Turning
+    turn_rad: Three
+    tilt_noise: float
+    jolt_m_s: float
+    lost_s: float
+    clipped: int
+    low_m_s2: list[float]
+    high_m_s2: list[float]
+    force_m_s2: float
+    with_gyro: bool
+    sample_stop: int
+
+
+class FrameSteps:
+    """Makes frames ready; keeps their samples for decisions.
+
+    Attributes:
+        samples: the recent past, time and force in the inertial frame, shape (n, 4).
+    """
+
+    def __init__(self, parameters: EngineParameters) -> None:
+        self.parameters = parameters
+        self.samples = RecentRows(4, _SAMPLES_KEPT)
+        self._chain = AttitudeChain()
+        self._watch = RestWatch(parameters)
+        self._interval_s = 0.0
+
+    def take(self, frames: PaddedFrames, clipped: list[int], with_gyro: list[bool]) -> list[FrameStep]:
+        """Consecutive frames, with the samples at the range limit in each, and whether each has rotation."""
+        seen = statistics(frames)
+        readings, biases, drifts = [], [], []
+        for row, has_gyro in enumerate(with_gyro):
+            biases.append(self._watch.gyr_bias)
+            drifts.append(self._drift(has_gyro=has_gyro, bias_known=self._watch.bias_known))
+            readings.append(self._watch.judge(seen, row, has_gyro))
+        bias = np.array(biases)
+        force, angle = turned_within(frames, bias)
+        attitude = self._chain.turn(angle)
+        force = rotated(attitude[:-1], force)
+        self._keep_samples(frames, force)
+        dv, ds = (integral.tolist() for integral in integrals(frames.time_s, force))
+        rates_before, rates_after = ((frames.gyr_rad_s[:3, :, end].T - bias).tolist() for end in (0, -1))
+        attitudes, angles = attitude.tolist(), angle.tolist()
+        stop = len(self.samples) - sum(seen.samples)
+        steps = []
+        for row, duration in enumerate(seen.duration_s):
+            turning = Turning(attitudes[row], attitudes[row + 1], rates_before[row], rates_after[row])
+            lost = self._hole(seen, row)
+            x, y, z = angles[row]
+            ax, ay, az = seen.mean_acc_m_s2[row]
+            stop += seen.samples[row]
+            steps.append(
+                FrameStep(
+                    seen.end_time_s[row],
+                    duration,
+                    readings[row],
+                    dv[row],
+                    ds[row],
+                    turning,
+                    turning.in_inertial_frame(x, y, z),
+                    drifts[row] ** 2 * duration
+                    + (self.parameters.tilt_turn**2) * (x * x + y * y + z * z)
+                    + (_TURNS_UNSEEN_RAD_S * lost * min(lost / 0.3, 1.0)) ** 2,
+                    seen.jolt_m_s[row],
+                    lost,
+                    clipped[row],
+                    seen.acc_low_m_s2[row],
+                    seen.acc_high_m_s2[row],
+                    sqrt(ax * ax + ay * ay + az * az),
+                    with_gyro[row],
+                    stop,
+                )
+            )
+        return steps
+
+    def _drift(self, *, has_gyro: bool, bias_known: bool) -> float:
+        """Drift of the attitude per root second, rad."""
+        p = self.parameters
+        if not has_gyro:
+            return p.tilt_walk_blind_rad_rts
+        return p.tilt_walk_rad_rts if bias_known else 10 * p.tilt_walk_rad_rts
+
+    def _hole(self, seen: FrameStatistics, row: int) -> float:
+        """The longest hole between samples of a frame, s; 0 where they are spaced as usual."""
+        longest, interval = seen.longest_step_s[row], seen.duration_s[row] / seen.samples[row]
+        if longest > max(2.5 * (self._interval_s or interval), _LEAST_HOLE_S):
+            return longest
+        self._interval_s = interval
+        return 0.0
+
+    def _keep_samples(self, frames: PaddedFrames, force: FloatArray) -> None:
+        rows = self.samples.room(frames.row.shape[1] - 1)
+        rows[:, 0] = frames.row[0, 1:]
+        if len(frames.samples) == 1:
+            rows[:, 1:] = force[:, 0, 1:].T
+        else:
+            real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
+            rows[:, 1:] = force[:, :, 1:][:, real].T
+        self.samples.grow(len(rows))

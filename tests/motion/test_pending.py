@@ -1,0 +1,89 @@
+"""Samples of a bar that lies still may wait for the next ones; what comes of them is the same."""
+
+import numpy as np
+import pytest
+
+from drivers.samples import TimedBlock
+from station.motion.engine import MotionEngine
+from station.motion.events import Gap
+from station.squad.lifts import LIFTS
+from tests.motion.streams import in_blocks, run
+
+RATE_HZ = 200
+PACKET = 10
+
+
+def lying(seconds: float, *, without: slice = slice(0)) -> TimedBlock:
+    """A bar in the rack, seen by a noisy sensor, without some of its samples."""
+    rng = np.random.default_rng(1)
+    seq = np.arange(round(seconds * RATE_HZ))
+    acc = np.array([0.0, 0.0, 9.81]) + rng.normal(0, 0.02, (len(seq), 3))
+    gyr = rng.normal(0, 0.001, (len(seq), 3))
+    left = np.delete(seq, without)
+    return TimedBlock(left / RATE_HZ, left, acc[left], gyr[left])
+
+
+def engine_beside(block: TimedBlock) -> MotionEngine:
+    engine = MotionEngine("bar", LIFTS["back squat"])
+    for packet in in_blocks(block, PACKET):
+        engine.feed(packet)
+    return engine
+
+
+def test_packets_of_a_lying_bar_come_several_at_once() -> None:
+    block = lying(10.0)
+    engine = engine_beside(block.slice(0, 1600))
+    engine.live()
+    frames = []
+    for packet in in_blocks(block.slice(1600, 2000), PACKET):
+        engine.feed(packet)
+        frames.append(len(engine.live()[0]))
+    assert frames.count(0) > len(frames) / 2
+    assert max(frames) * 0.045 < 0.5
+
+
+def test_a_bar_that_moves_is_taken_in_at_once() -> None:
+    still = lying(9.0)
+    lifted = still.acc_m_s2 + np.where(still.time_s > 8.0, 2.0, 0.0)[:, None]
+    block = TimedBlock(still.time_s, still.seq, lifted, still.gyr_rad_s)
+    engine = engine_beside(block.slice(0, 1600))
+    engine.live()
+    for packet in in_blocks(block.slice(1601, 1800), PACKET):
+        engine.feed(packet)
+        assert len(engine.live()[0]) > 0
+
+
+def test_the_trace_is_the_same_in_packets_and_as_a_whole() -> None:
+    block = lying(10.0)
+    parts, whole = engine_beside(block), MotionEngine("bar", LIFTS["back squat"])
+    whole.feed(block)
+    parts.finish()
+    for one, other in zip(parts.live(), whole.live(), strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        MotionEngine.finish,
+        MotionEngine.new_set,
+        MotionEngine.end_set,
+        lambda engine: engine.advance(8.3),
+    ],
+    ids=["the stream ends", "a set begins", "a set is ended", "time passes"],
+)
+def test_what_waits_is_taken_in_first_when(then) -> None:
+    waited = 0
+    for stop in range(1700, 1760, PACKET):
+        engine = engine_beside(lying(10.0).slice(0, stop))
+        engine.live()
+        then(engine)
+        waited += len(engine.live()[0])
+    assert waited > 0
+
+
+def test_lost_packets_of_a_lying_bar_are_told_in_order() -> None:
+    block = lying(12.0, without=slice(1800, 1830))
+    events = run(MotionEngine("bar", LIFTS["back squat"]), in_blocks(block, PACKET))
+    assert events == run(MotionEngine("bar", LIFTS["back squat"]), [block])
+    assert [type(event) for event in events] == [Gap]
