@@ -197,11 +197,22 @@ class MotionEstimate:
         return rest
 
     def _landed(self, step: VerticalStep, blow_m_s: float) -> float:
+        """Spread of zero velocity about a bar that was put down hard and lies still, m/s; 0: it does not.
+
+        One that is pulled at once lay still at the blow's end: that is noted there, in the past.
+        """
         vertical, t = self._vertical, step.duration_s
         if not self._landing.struck(blow_m_s, vertical.velocity, t):
             return 0.0
         gain = step.dv_m_s - t * vertical.acceleration_offset(step)[0]
-        return self._landing.sigma(vertical.velocity, sqrt(vertical.velocity_variance), gain, t)
+        landing = self._landing.told(vertical.velocity, sqrt(vertical.velocity_variance), gain, t)
+        if landing is None or landing.frames_ago == 0:
+            return landing.sigma_m_s if landing else 0.0
+        vertical.moves_at(landing.gained_m_s, landing.sigma_m_s)
+        frame = len(self.frames) - landing.frames_ago
+        if frame >= self.since:
+            self.frames.view(frame, frame + 1)[:, Column.REST] = landing.sigma_m_s
+        return 0.0
 
     def _noise(self, frame: FrameStep) -> float:
         """Variance of the unexplained velocity step of one frame."""

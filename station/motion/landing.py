@@ -10,22 +10,38 @@ from collections import deque
 from dataclasses import dataclass, field
 
 _BLOW_M_S = 0.1
+_STILL_RINGS_M_S = 0.02
 _COMING_DOWN_M_S = -0.15
 _BEFORE_FRAMES = 3
 _RINGS_FOR_S = 0.35
 _STEADY_M_S2 = 0.25
 _GAINS_M_S = 0.05
 _AGREES_SD = 3.0
-_SIGMA_M_S = 0.02
+_LIES_M_S = 0.02
+_STOPPED_M_S = 0.06  # at a blow's end, though it may be pulled already
+_FALLS_M_S2 = -2.0  # a bar that bounces falls again
+
+
+@dataclass(frozen=True, slots=True)
+class Landing:
+    """What a landing tells: the bar lay still, within sigma, so many frames ago, and has gained this speed since."""
+
+    gained_m_s: float
+    sigma_m_s: float
+    frames_ago: int
 
 
 @dataclass
 class LandingWatch:
-    """Follows a bar that comes down, is stopped by a blow, and then keeps its speed: zero."""
+    """Follows a bar that comes down, is stopped by a blow, and then keeps its speed (zero) or is pulled at once."""
 
     _before_m_s: deque[float] = field(default_factory=lambda: deque(maxlen=_BEFORE_FRAMES))
     _since_blow_s: float = _RINGS_FOR_S
-    _gained_m_s: float = 0.0
+    _since_blow_frames: int = 0
+    _since_blow_m_s: float = 0.0
+    _since_ringing_m_s: float = 0.0
+    _rings: bool = False
+    _stopped: bool = False
 
     def struck(self, blow_m_s: float, velocity_m_s: float, duration_s: float) -> bool:
         """One more frame; whether a blow of late may have ended a descent.
@@ -37,21 +53,33 @@ class LandingWatch:
         came_down = min(self._before_m_s, default=0.0) < _COMING_DOWN_M_S
         self._before_m_s.append(velocity_m_s)
         self._since_blow_s += duration_s
+        self._since_blow_frames += 1
+        self._rings = blow_m_s > _STILL_RINGS_M_S
         if blow_m_s >= _BLOW_M_S and came_down:
-            self._since_blow_s = self._gained_m_s = 0.0
+            self._since_blow_s = self._since_blow_m_s = self._since_ringing_m_s = 0.0
+            self._since_blow_frames, self._stopped = 0, False
             return False
         return self._since_blow_s <= _RINGS_FOR_S
 
-    def sigma(self, velocity_m_s: float, sd_m_s: float, gain_m_s: float, duration_s: float) -> float:
-        """Standard deviation of true velocity about zero at this frame's end, m/s; 0: it does not lie yet.
+    def told(self, velocity_m_s: float, sd_m_s: float, gain_m_s: float, duration_s: float) -> Landing | None:
+        """What is known at the end of a frame with a blow of late; None: nothing new.
 
         Args:
             velocity_m_s, sd_m_s: predicted at the frame's end, and how surely.
             gain_m_s, duration_s: vertical velocity gained over the frame, and its length.
         """
-        self._gained_m_s += gain_m_s
-        keeps_speed = abs(gain_m_s) < _STEADY_M_S2 * duration_s and abs(self._gained_m_s) < _GAINS_M_S
-        if not keeps_speed or abs(velocity_m_s) > _AGREES_SD * sd_m_s:
-            return 0.0
-        self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
-        return _SIGMA_M_S
+        self._since_blow_m_s += gain_m_s
+        if self._rings:
+            self._since_ringing_m_s = 0.0
+            return None
+        self._since_ringing_m_s += gain_m_s
+        steady = abs(gain_m_s) < _STEADY_M_S2 * duration_s and abs(self._since_ringing_m_s) < _GAINS_M_S
+        if steady and abs(velocity_m_s) < _AGREES_SD * sd_m_s:
+            self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
+            return Landing(0.0, _LIES_M_S, 0)
+        if self._stopped or gain_m_s < _FALLS_M_S2 * duration_s:
+            return None
+        self._stopped = True
+        if abs(velocity_m_s - self._since_blow_m_s) > _AGREES_SD * sd_m_s:
+            return None
+        return Landing(self._since_blow_m_s, _STOPPED_M_S, self._since_blow_frames)

@@ -121,6 +121,12 @@ class VerticalFilter:
         """Velocity is zero, within sigma."""
         self._observe(1, sigma_m_s * sigma_m_s)
 
+    def moves_at(self, velocity_m_s: float, sigma_m_s: float) -> None:
+        """Velocity is this, within sigma."""
+        self.state[1] -= velocity_m_s
+        self.at_rest(sigma_m_s)
+        self.state[1] += velocity_m_s
+
     def _observe(self, which: int, variance: float) -> None:
         """That state is zero, with this variance."""
         column = self._columns[which]

@@ -11,6 +11,7 @@ from station.motion.parameters import EngineParameters
 from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
+_FASTEST_HOVER_M_S = 0.08
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
 
 
@@ -105,7 +106,10 @@ class RestAssumption:
         if reading.stillness == Stillness.ALONE:
             known = sqrt(vertical.velocity_variance + sigma * sigma)
             return abs(vertical.velocity) < min(3 * known, 0.5)
-        return abs(vertical.velocity) < 2 * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
+        limit = 2 * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
+        if reading.stillness == Stillness.HOVERING:  # so does the fastest moment of a slow pull
+            limit = min(limit, _FASTEST_HOVER_M_S)
+        return abs(vertical.velocity) < limit
 
     def _keeps_speed(self, vertical: VerticalFilter, step: VerticalStep) -> bool:
         """Whether mean vertical acceleration is that of a bar at rest."""
