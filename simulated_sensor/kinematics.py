@@ -127,7 +127,7 @@ class MotionBuilder:
         tip = np.radians(tip_deg) * _wander(self.rng, self.length, 0.5) * held
         yaw = gaussian_filter1d(np.concatenate(self._yaw), 0.03 * FINE_RATE_HZ)
         yaw += np.radians(2.0) * _wander(self.rng, self.length, 0.2) * held
-        ringing = _ringing(self.rng, self.length, self._shocks)
+        ringing = shock_ringing(self.rng, self.length, self._shocks)
         ringing += _rattle(self.rng, np.abs(velocity[:, 2]), rattle_m_s2)
         angles = np.column_stack([roll, tip, yaw])
         return BarMotion(position, angles, ringing, tuple(self._movements))
@@ -224,7 +224,7 @@ def standing_sway(rng: np.random.Generator, n: int) -> FloatArray:
     return sway
 
 
-def _ringing(rng: np.random.Generator, n: int, shocks: list[tuple[int, float]]) -> FloatArray:
+def shock_ringing(rng: np.random.Generator, n: int, shocks: list[tuple[int, float]]) -> FloatArray:
     """Damped vibration after each shock, as displacement (n, 3)."""
     out = np.zeros((n, 3))
     for start, peak in shocks:

@@ -22,6 +22,7 @@ class RestCheck:
 
     def __init__(self, calibration: Calibration | None = None) -> None:
         self._calibration = calibration or Calibration()
+        self._trouble = "is not calibrated" if calibration is None else "no longer fits its calibration"
         self._held: list[FloatArray] = []
         self._since_s: float | None = None
         self.trouble: TroubleLine | None = None
@@ -54,7 +55,7 @@ class RestCheck:
         size = (1.0 + share) * self._calibration.gravity_m_s2
         return TroubleLine(
             KIND,
-            f"The sensor is not calibrated: it reads {size:.2f} m/s² at rest, not "
+            f"The sensor {self._trouble}: it reads {size:.2f} m/s² at rest, not "
             f"{self._calibration.gravity_m_s2:.2f}",
             "Calibrate it (six faces, a minute) or take another; speeds are a little less sure meanwhile.",
         )

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
 
+import numpy as np
+
 FASTEST_M_S = 5.0
 LATEST_OFF_S = 0.5
 REQUIRED = "mean_velocity_m_s"
@@ -110,12 +112,45 @@ def matched(ours: list[OneRep], reference: list[OneRep]) -> tuple[list[tuple[One
 
 def _pairs(ours: list[OneRep], reference: list[OneRep]) -> list[tuple[OneRep, OneRep]]:
     if reference and all(rep.number is not None for rep in reference):
-        numbered = {rep.number: rep for rep in ours}
-        return [(numbered[rep.number], rep) for rep in reference if rep.number in numbered]
+        mine, theirs = _by_set_and_number(ours), _by_set_and_number(reference)
+        if not any(
+            set_number for set_number, _ in theirs
+        ):  # it counts on through all sets, or has seen one only
+            mine = {(0, count): rep for count, rep in enumerate(ours, start=1)}
+        return [(mine[key], rep) for key, rep in theirs.items() if key in mine]
     shifts = [
         a.time_s - b.time_s for a in ours for b in reference if a.time_s is not None and b.time_s is not None
     ]
-    return max((_at_shift(ours, reference, shift) for shift in shifts), key=_closeness, default=[])
+    return max((_at_shift(ours, reference, shift) for shift in _likely(shifts)), key=_closeness, default=[])
+
+
+def _by_set_and_number(reps: list[OneRep]) -> dict[tuple[int, int], OneRep]:
+    """Repetitions by set and number: where numbers do not grow, another set of the same recording begins."""
+    found: dict[tuple[int, int], OneRep] = {}
+    set_number, last = 0, 0
+    for rep in reps:
+        number = rep.number or 0
+        set_number += number <= last
+        last = number
+        found[set_number, number] = rep
+    return found
+
+
+def _sets(numbered: dict[tuple[int, int], OneRep]) -> int:
+    return len({set_number for set_number, _ in numbered})
+
+
+def _likely(shifts_s: list[float]) -> list[float]:
+    """Of all shifts of the clock those that many pairs share, a tenth of a second apart: trying each takes hours."""
+    ordered = np.sort(shifts_s)
+    shared = np.searchsorted(ordered, ordered + LATEST_OFF_S) - np.searchsorted(
+        ordered, ordered - LATEST_OFF_S
+    )
+    likely: list[float] = []
+    for shift in ordered[shared >= 0.8 * shared.max(initial=0)].tolist():
+        if not likely or shift - likely[-1] > 0.1:
+            likely.append(shift)
+    return likely
 
 
 def _closeness(pairs: list[tuple[OneRep, OneRep]]) -> tuple[int, float]:

@@ -10,17 +10,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from drivers.samples import FloatArray, TimedBlock
+from drivers.samples import FloatArray, IntArray, TimedBlock
 from station.motion.calibration import Calibration
 from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate, clipped_in
 from station.motion.events import MotionEvent, Placement
-from station.motion.frames import frame_ends, padded
+from station.motion.frames import Three, frame_ends, padded
 from station.motion.intake import Decided, Intake
 from station.motion.judge import Judge
 from station.motion.mishaps import MishapWatch
 from station.motion.parameters import BELT_PARAMETERS, UNCALIBRATED_PARAMETERS, EngineParameters
 from station.motion.pending import LyingBar, Pending
 from station.motion.reps import RepFinder
+from station.motion.sensor_watches import GyroWatch
 from station.squad.lifts import Lift
 
 if TYPE_CHECKING:
@@ -51,12 +52,14 @@ class MotionEngine:
         self.placement = placement
         self.parameters = parameters or _assumptions(placement, calibration)
         self._calibration = calibration or Calibration()
-        self._intake = Intake(range_m_s2)
+        self._intake = Intake(range_m_s2, may_fly=placement == "belt")
         self._pending = Pending()
         self._lying = LyingBar()
         self._estimate = MotionEstimate(self.parameters, _closes(placement, lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._jumps = _jump_finder(self._estimate) if placement == "belt" else None
+        self._gyro = GyroWatch()
+        self._gyro_hung_s: float | None = None
         self._mishaps = MishapWatch(placement, lift is not None and lift.first_pull_only)
         self._live: list[tuple[float, float]] = []
         self._decided: list[Decided] = []
@@ -123,16 +126,36 @@ class MotionEngine:
             part = ends[first : first + CHUNK_FRAMES + 1]
             frames = padded(pending.time_s, acc, pending.gyr_rad_s, part)
             clipped = clipped_in(pending.clipped, part)
-            with_gyro: list[bool] = pending.with_gyro[part[1:]].tolist()
+            with_gyro = self._with_gyro(part[1:])
             for estimate in self._estimate.take(frames, clipped, with_gyro):
                 self._take(estimate)
         pending.drop(int(ends[-1]))
+
+    def _with_gyro(self, ends: IntArray) -> list[bool]:
+        """Whether each frame has a gyro that can be believed."""
+        pending, watch = self._pending, self._gyro
+        with_gyro: list[bool] = pending.with_gyro[ends].tolist()
+        last = zip(
+            ends.tolist(), pending.gyr_rad_s[ends].tolist(), pending.acc_m_s2[ends].tolist(), strict=True
+        )
+        for frame, (end, gyr, acc) in enumerate(last):
+            if with_gyro[frame]:
+                if watch.follow(gyr, acc):
+                    self._gyro_hung_s = float(pending.time_s[end])
+                    self._intake.say("gyro", self._gyro_hung_s)
+                with_gyro[frame] = not watch.hangs
+        return with_gyro
 
     def _take(self, estimate: FrameEstimate) -> None:
         now = estimate.end_s
         seen_s = estimate.duration_s - estimate.lost_s  # a hole is no zeros
         self._intake.watch_frame(now, seen_s, estimate.low_m_s2, estimate.high_m_s2)
         self._watch_mishaps(estimate)
+        if (
+            self._gyro_hung_s is not None and now >= self._gyro_hung_s
+        ):  # the turning it told last was no turning
+            self._gyro_hung_s = None
+            self._begin_afresh(now)
         if self._jumps is None:
             self._decided += [Decided(now, event) for event in self._reps.step(estimate)]
         else:
@@ -141,15 +164,29 @@ class MotionEngine:
         self._lying.follow(estimate)
 
     def _watch_mishaps(self, estimate: FrameEstimate) -> None:
+        with_gyro = estimate.with_gyro
+        felt = (0.0, 0.0, 0.0) if with_gyro else _middle(estimate)
         trouble = self._mishaps.follow(
-            estimate.end_s, estimate.duration_s, estimate.force_m_s2, estimate.turn_rad, estimate.with_gyro
+            estimate.end_s, estimate.duration_s, estimate.force_m_s2, estimate.turn_rad, with_gyro, felt
         )
         if trouble is None:
             return
         self._decided.append(Decided(estimate.end_s, trouble))
-        if trouble.kind == "sensor_fell":
-            self._estimate.restart()
-            self._reps.fell(estimate.end_s)
+        if (
+            trouble.kind == "sensor_fell" or not with_gyro
+        ):  # without a gyro a slip leaves no attitude to go on with
+            self._begin_afresh(estimate.end_s)
+
+    def _begin_afresh(self, now_s: float) -> None:
+        """The attitude is lost: what moves until the bar rests is no rep."""
+        self._estimate.restart()
+        self._reps.fell(now_s)
+
+
+def _middle(estimate: FrameEstimate) -> Three:
+    """The middle of a frame's forces on the sensor's axes, m/s2."""
+    x, y, z = ((low + high) / 2 for low, high in zip(estimate.low_m_s2, estimate.high_m_s2, strict=True))
+    return x, y, z
 
 
 def _jump_finder(estimate: MotionEstimate) -> JumpFinder:

@@ -15,6 +15,7 @@ from station.motion.events import Clipped, Gap, MotionEvent, Trouble, TroubleKin
 from station.motion.sensor_watches import RateWatch, StuckWatch
 
 SILENCE_S = 2.0
+_LONG_SILENCE_S = 30.0
 _LATEST_S = 1e8  # three years: beyond it a time is no time
 _LARGEST_M_S2, _FASTEST_RAD_S = 1e5, 1e3
 _CLIP_PAUSE_S = 0.1
@@ -54,9 +55,13 @@ class Decided:
 
 @dataclass
 class Intake:
-    """Sorts what comes in. `range_m_s2` is the sensor's accelerometer range, if known, for clipping."""
+    """Sorts what comes in.
+
+    `range_m_s2` is the sensor's accelerometer range, if known, for clipping. `may_fly`: no force at all may be true.
+    """
 
     range_m_s2: float | None = None
+    may_fly: bool = False
     events: list[Decided] = field(default_factory=list)
     last_time_s: float | None = None
     _last_seq: int = 0
@@ -65,6 +70,7 @@ class Intake:
     _rate: RateWatch = field(default_factory=RateWatch)
     _stuck: StuckWatch = field(default_factory=StuckWatch)
     _silence_said: bool = False
+    _heard_s: float = float("-inf")  # when something came last, were it no number
     _had_gyro: bool | None = None
 
     def take(self, block: TimedBlock) -> CleanSamples:
@@ -72,6 +78,7 @@ class Intake:
         time, seq, acc, gyr = block.time_s, block.seq, block.acc_m_s2, block.gyr_rad_s
         if not self._all_usable(block):
             keep = self._usable(block)
+            self._heard_s = max([self._heard_s, *time[_sane(time[:, None], _LATEST_S)].tolist()])
             time, seq, acc, gyr = time[keep], seq[keep], acc[keep], None if gyr is None else gyr[keep]
         clipped = np.zeros(len(time), dtype=np.bool_)
         if len(time):
@@ -79,6 +86,7 @@ class Intake:
             if self.range_m_s2 is not None:
                 clipped = self._note_clipping(time, acc, 0.995 * self.range_m_s2)
             self._note_gaps(time, seq)
+            self._note_silence(time, seq, block.time_s)
             for at in self._rate.jumps(time, seq):
                 self.say("rate", at)
             self.last_time_s, self._last_seq = float(time[-1]), int(seq[-1])
@@ -91,6 +99,8 @@ class Intake:
         last = -_LATEST_S if self.last_time_s is None else self.last_time_s
         if not (time[0] > last and time[-1] < _LATEST_S and (time[1:] > time[:-1]).all()):
             return False
+        if not (self.may_fly or acc[:, 0].all()) and not acc.any(axis=1).all():
+            return False
         # No value is larger than the root of the sum of squares, which no "not a number" leaves a number.
         fits = np.vdot(acc, acc) < _LARGEST_M_S2**2 and (gyr is None or np.vdot(gyr, gyr) < _FASTEST_RAD_S**2)
         return bool(fits)
@@ -101,10 +111,13 @@ class Intake:
         finite: NDArray[np.bool_] = _sane(time[:, None], _LATEST_S) & _sane(acc, _LARGEST_M_S2)
         if gyr is not None:
             finite = finite & _sane(gyr, _FASTEST_RAD_S)
+        nothing = finite & ~acc.any(axis=1) & (not self.may_fly)
+        finite &= ~nothing
         before = -np.inf if self.last_time_s is None else self.last_time_s
         reached = np.maximum.accumulate(np.concatenate([[before], np.where(finite, time, -np.inf)]))[:-1]
         late = finite & (time <= reached)
-        self._say_where("numbers", ~finite, reached)
+        self._say_where("numbers", ~finite & ~nothing, reached)
+        self._say_where("zero", nothing, reached)
         self._say_where("backwards", late, reached)
         return finite & ~late
 
@@ -119,7 +132,7 @@ class Intake:
         last = self.last_time_s
         if last is None or not np.isfinite(now_s) or now_s - last < SILENCE_S:
             return False
-        if not self._silence_said:
+        if not self._silence_said and now_s - self._heard_s >= SILENCE_S:
             self._silence_said = True
             self.events.append(
                 Decided(last + SILENCE_S, Trouble("silence", last + SILENCE_S, _ADVICE["silence"]))
@@ -181,6 +194,24 @@ class Intake:
         if lost.any():
             for i in np.flatnonzero(lost).tolist():
                 self._say_gap(float(time[i]), float(time[i + 1]), int(seq[i + 1] - seq[i]) - 1)
+
+    def _note_silence(self, time: FloatArray, seq: NDArray[np.int64], heard_s: FloatArray) -> None:
+        """Say what nobody was there to say while nothing came, as `pass_time` does.
+
+        A hole that the counter tells of is a gap, and no trouble of its own before it ends a set.
+        """
+        first = self.last_time_s is None
+        last, last_seq = (float(time[0]), int(seq[0]) - 1) if first else (self.last_time_s, self._last_seq)
+        if last is None or self._silence_said or time[-1] - last < SILENCE_S:
+            return
+        holes, counted = np.diff(time, prepend=last), np.diff(seq, prepend=last_seq) > 1
+        for i in np.flatnonzero(holes >= np.where(counted, _LONG_SILENCE_S, SILENCE_S)).tolist():
+            before = last if i == 0 else float(time[i - 1])
+            if not (
+                (heard_s > before) & (heard_s < time[i])
+            ).any():  # what came but was no number is said already
+                said = Trouble("silence", before + SILENCE_S, _ADVICE["silence"])
+                self.events.append(Decided(float(time[i]), said))
 
     def _say_gap(self, start_s: float, end_s: float, lost_samples: int) -> None:
         self.events.append(Decided(end_s, Gap(start_s, end_s, lost_samples)))

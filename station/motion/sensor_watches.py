@@ -13,16 +13,19 @@ _RATE_WINDOW = 64
 _STUCK_AXIS_S = 2.0
 _STUCK_ALL_S = 10.0
 _ZERO_S = 0.5
+_MOVES_M_S2 = 0.3
+_MOVED_FRAMES = 25  # of 40 ms
 
 
 @dataclass
 class RateWatch:
-    """Notices a sample interval that differs by over a fifth from what it was."""
+    """Notices a sample interval that differs by over a fifth from what it was, twice running: a hole does so once."""
 
     _count: int = 0
     _from_s: float = 0.0
     _from_seq: int = 0
     _usual_s: float | None = None
+    _doubted: bool = False
 
     def jumps(self, time: FloatArray, seq: NDArray[np.int64]) -> list[float]:
         """Times at which the rate was seen to have changed, given further samples."""
@@ -32,12 +35,41 @@ class RateWatch:
             counted = now_seq - self._from_seq
             if self._count + i > 0 and 0 < counted <= 2 * _RATE_WINDOW:
                 interval = (now_s - self._from_s) / counted
-                if self._usual_s is not None and abs(interval / self._usual_s - 1) > 0.2:
+                other = self._usual_s is not None and abs(interval / self._usual_s - 1) > 0.2
+                if other and self._doubted:
                     found.append(now_s)
-                self._usual_s = interval
+                self._doubted = other and not self._doubted
+                if not self._doubted:
+                    self._usual_s = interval
             self._from_s, self._from_seq = now_s, now_seq
         self._count += len(time)
         return found
+
+
+@dataclass
+class GyroWatch:
+    """Notices a gyro that sends the same values, or none, while force says that the sensor moves.
+
+    A coarse gyro repeats itself at rest, and at a knock that turns nothing: a second of movement is asked for.
+    """
+
+    hangs: bool = False
+    _gyr: list[float] = field(default_factory=list)
+    _acc: list[float] = field(default_factory=lambda: [0.0] * 3)
+    _moved: int = 0
+
+    def follow(self, gyr_rad_s: list[float], acc_m_s2: list[float]) -> bool:
+        """The last sample of one more frame; whether the gyro was found to hang just now."""
+        if gyr_rad_s != self._gyr:
+            self._gyr, self._moved, self.hangs = gyr_rad_s, 0, False
+        elif not self.hangs:
+            off = max(abs(now - before) for now, before in zip(acc_m_s2, self._acc, strict=True))
+            self._moved += off > _MOVES_M_S2
+        self._acc = acc_m_s2
+        if self.hangs or self._moved < _MOVED_FRAMES:
+            return False
+        self.hangs = True
+        return True
 
 
 @dataclass

@@ -18,8 +18,10 @@ from station.capture.rack import Rack
 from station.capture.rack_setup import setup_from_record
 from station.capture.rack_view import Decision, RackView, RepStatus, ScreenSettings
 from station.capture.raw_keeper import RawKeeper
+from station.capture.rest_check import RestCheck
 from station.capture.review_desk import ReviewDesk
 from station.capture.roster_desk import RosterDesk, TableKind
+from station.motion.calibration import Calibration
 from station.screens.wording import today_words
 from station.squad.lifts import LIFTS
 from station.squad.table_text import Row
@@ -430,6 +432,13 @@ def test_a_set_without_full_effort_is_shown_as_not_judged_and_counts_again_with_
 
 
 # -- the sensor at rest ----------------------------------------------------------------------------------------------
+
+
+def test_a_calibrated_sensor_that_misses_gravity_is_said_to_fit_its_calibration_no_longer() -> None:
+    check = RestCheck(Calibration())
+    assert any(check.take(block) for block in rested(9.88, 3.0))
+    assert check.trouble is not None
+    assert check.trouble.words.startswith("The sensor no longer fits its calibration: it reads 9.88")
 
 
 def test_a_sensor_that_misses_gravity_at_rest_is_said_to_be_uncalibrated_but_not_in_a_set(

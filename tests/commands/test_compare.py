@@ -45,6 +45,24 @@ def test_repetitions_are_matched_by_number_and_drawn(tmp_path: Path) -> None:
     assert plot.read_bytes().startswith(b"\x89PNG")
 
 
+@pytest.mark.parametrize(
+    "numbers", [[1, 2, 3, 1, 2], [1, 2, 3, 4, 5]], ids=["a set at a time", "through all sets"]
+)
+def test_the_numbers_of_a_second_set_are_not_taken_for_the_first(tmp_path: Path, numbers: list[int]) -> None:
+    mine = ours(tmp_path)
+    events = [json.loads(line) for line in mine.read_text().splitlines()]
+    for event, number in zip(events[1:], [1, 2, 3, 1, 2], strict=True):
+        event["number"] = number
+    mine.write_text("".join(json.dumps(event) + "\n" for event in events))
+    table = tmp_path / "reference.csv"
+    rows = [f"{number},{speed - 0.01:.3f}" for number, speed in zip(numbers, SPEEDS, strict=True)]
+    table.write_text("number,mean_velocity_m_s\n" + "\n".join(rows) + "\n")
+    status, out, _ = compare(mine, table, "--plot", tmp_path / "plot.png")
+    assert status == 0
+    assert "5 repetitions compared; 0 of ours and 0 of the reference" in out
+    assert "SD of the differences 0.0000 m/s" in out
+
+
 def test_another_clock_is_no_hindrance(tmp_path: Path) -> None:
     table = tmp_path / "reference.csv"
     times = [

@@ -1,6 +1,7 @@
 """Whatever comes in: no exception, no invented rep, and a trouble that says what is wrong."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from drivers.samples import FloatArray, TimedBlock
+from drivers.samples import FloatArray, IntArray, TimedBlock
 from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_set_trace
 from station.motion.engine import MotionEngine
@@ -24,6 +25,9 @@ def _resting(seconds: float = 20.0) -> TimedBlock:
     n = int(seconds * RATE_HZ)
     acc = np.array([0.3, -9.7, 1.2]) + RANDOM.normal(0, 0.02, (n, 3))
     return TimedBlock(np.arange(n) / RATE_HZ, np.arange(n), acc, RANDOM.normal(0, 0.001, (n, 3)))
+
+
+RESTING = _resting(15.0)
 
 
 def _with(block: TimedBlock, acc: FloatArray) -> TimedBlock:
@@ -94,6 +98,24 @@ def test_a_gyro_that_stops_half_way_is_said_and_reps_go_on(lifted: TimedBlock) -
     assert len(reps_of(events)) == 3
 
 
+@pytest.mark.parametrize("left", [0.0, 1.0], ids=["zeros", "its last value"])
+@pytest.mark.parametrize("size", [10, 3000])
+def test_a_gyro_that_hangs_is_said_and_done_without(lifted: TimedBlock, left: float, size: int) -> None:
+    gyr = lifted.gyr_rad_s
+    assert gyr is not None
+    hung = gyr.copy()
+    hung[1600:] = left * gyr[1600]  # between the first rep and the second
+    block = TimedBlock(lifted.time_s, lifted.seq, lifted.acc_m_s2, hung)
+    events = run(MotionEngine("bar"), in_blocks(block, size))
+    (trouble,) = [event for event in events if isinstance(event, Trouble)]
+    assert trouble.kind == "bad_samples"
+    assert "gyro" in trouble.advice
+    reps, whole = reps_of(events), reps_of(run(MotionEngine("bar"), [lifted]))
+    assert 2 <= len(reps) <= 3  # the one under way when it is noticed is given up
+    for at in (0, -1):
+        assert reps[at].mean_velocity_m_s == pytest.approx(whole[at].mean_velocity_m_s, abs=0.02)
+
+
 def test_a_rate_that_jumps_is_said(lifted: TimedBlock) -> None:
     time = lifted.time_s.copy()
     time[2000:] = time[2000] + 1.5 * (time[2000:] - time[2000])
@@ -112,6 +134,46 @@ def test_ten_minutes_of_silence_are_said_once_and_end_the_set(lifted: TimedBlock
     assert len(reps_of(engine.feed(later))) == 3
 
 
+@pytest.mark.parametrize("size", [10, 10**6])
+@pytest.mark.parametrize("counted", [0, 117_000])
+def test_a_hole_of_ten_minutes_is_silence_and_no_other_rate(
+    lifted: TimedBlock, size: int, counted: int
+) -> None:
+    """As a recording tells it, where nobody was there to say that time passes; whether or not the counter went on."""
+    time, seq = lifted.time_s.copy(), lifted.seq.copy()
+    time[2600:] += 600.0
+    seq[2600:] += counted
+    events = run(MotionEngine("bar"), in_blocks(replace(lifted, time_s=time, seq=seq), size))
+    (trouble,) = [event for event in events if isinstance(event, Trouble)]
+    assert trouble.kind == "silence"
+    assert trouble.time_s == pytest.approx(lifted.time_s[2599] + 2.0)
+    assert len(reps_of(events)) <= 3
+
+
+@pytest.mark.parametrize("share", [0.1, 1.0])
+def test_packets_out_of_order_are_said_and_give_no_rep_twice(lifted: TimedBlock, share: float) -> None:
+    packets = np.arange(len(lifted) - len(lifted) % 20).reshape(-1, 2, 10)
+    swapped = np.random.default_rng(3).random(len(packets)) < share
+    packets[swapped] = packets[swapped][:, ::-1]
+    events = run(MotionEngine("bar"), in_blocks(_at(lifted, packets.ravel()), 10))
+    assert "bad_samples" in _kinds(events)
+    assert len(reps_of(events)) <= 3
+
+
+def test_packets_that_all_come_twice_are_said_and_cost_nothing(lifted: TimedBlock) -> None:
+    packets = np.arange(len(lifted) - len(lifted) % 10).reshape(-1, 10)
+    events = run(MotionEngine("bar"), in_blocks(_at(lifted, np.repeat(packets, 2, axis=0).ravel()), 10))
+    assert "bad_samples" in _kinds(events)
+    assert reps_of(events) == reps_of(run(MotionEngine("bar"), [_at(lifted, packets.ravel())]))
+
+
+def _at(block: TimedBlock, index: IntArray) -> TimedBlock:
+    gyr = block.gyr_rad_s
+    return TimedBlock(
+        block.time_s[index], block.seq[index], block.acc_m_s2[index], None if gyr is None else gyr[index]
+    )
+
+
 def test_samples_lost_in_the_middle_of_a_rep_are_not_guessed(lifted: TimedBlock) -> None:
     whole = reps_of(run(MotionEngine("bar"), [lifted]))
     rep = whole[1]
@@ -123,6 +185,86 @@ def test_samples_lost_in_the_middle_of_a_rep_are_not_guessed(lifted: TimedBlock)
     events = run(MotionEngine("bar"), [holed])
     assert len(reps_of(events)) == 2
     assert "NotMeasured" in [type(event).__name__ for event in events]
+
+
+SPOILT = {
+    "nan": lambda acc: np.full_like(acc, np.nan),
+    "infinite": lambda acc: np.full_like(acc, -np.inf),
+    "zeros": np.zeros_like,
+    "saturated": lambda acc: np.full_like(acc, RANGE_M_S2),
+    "hung": lambda acc: np.tile(acc[:1], (len(acc), 1)),
+    "one axis hung": lambda acc: np.column_stack([np.full(len(acc), acc[0, 0]), acc[:, 1:]]),
+}
+TIMES = {
+    "backwards": lambda time: time - 1.0,
+    "faster": lambda time: time[0] + (time - time[0]) / 1.5,
+    "standing still": lambda time: np.full_like(time, time[0]),
+    "ten minutes later": lambda time: time + 600.0,
+}
+_spoilings = st.lists(
+    st.tuples(
+        st.sampled_from([*SPOILT, *TIMES, "no gyro", "twice", "reordered", "lost"]),
+        st.floats(0.05, 0.95),
+        st.floats(0.01, 0.3),
+    ),
+    min_size=1,
+    max_size=4,
+)
+
+
+def _spoilt(block: TimedBlock, what: str, first: int, stop: int) -> TimedBlock:
+    """The same block with something wrong from one sample to another."""
+    acc, time, index = block.acc_m_s2.copy(), block.time_s.copy(), np.arange(len(block))
+    if what in SPOILT:
+        acc[first:stop] = SPOILT[what](acc[first:stop])
+    elif what in TIMES:
+        time[first:stop] = TIMES[what](time[first:stop])
+    elif what == "twice":
+        index = np.concatenate([index[:stop], index[first:]])
+    elif what == "reordered":
+        index[first:stop] = index[first:stop][::-1]
+    elif what == "lost":
+        index = np.concatenate([index[:first], index[stop:]])
+    return _at(TimedBlock(time, block.seq, acc, block.gyr_rad_s), index)
+
+
+def _fed(block: TimedBlock, blind_from: int, size: int) -> list[MotionEvent]:
+    """The events of a stream whose gyro is missing from a sample on, with time passing in between."""
+    engine, events = MotionEngine("bar", range_m_s2=RANGE_M_S2), []
+    for at, part in zip(range(0, len(block), size), in_blocks(block, size), strict=True):
+        blind = TimedBlock(part.time_s, part.seq, part.acc_m_s2, None)
+        events += engine.feed(blind if at >= blind_from else part)
+        events += engine.advance(float(part.time_s[-1]) + 0.1)
+    return events + engine.finish()
+
+
+@settings(max_examples=40, deadline=None)
+@given(spoilings=_spoilings, size=st.sampled_from([1, 10, 97, 4000]))
+def test_a_resting_bar_gives_no_rep_whatever_mixture_of_faults_it_has(
+    spoilings: list[tuple[str, float, float]], size: int
+) -> None:
+    block, blind_from = RESTING, len(RESTING)
+    for what, start, length in spoilings:
+        first = int(start * len(block))
+        stop = min(first + max(2, int(length * len(block))), len(block))
+        blind_from = min(blind_from, first) if what == "no gyro" else blind_from
+        block = _spoilt(block, what, first, stop)
+    events = _fed(block, blind_from, size)
+    assert [event for event in events if isinstance(event, RepMeasured | FailedRep)] == []
+
+
+@settings(max_examples=12, deadline=None)
+@given(spoilings=_spoilings, size=st.sampled_from([10, 97]))
+def test_a_lifted_bar_gives_no_rep_too_many_whatever_mixture_of_faults_it_has(
+    lifted: TimedBlock, spoilings: list[tuple[str, float, float]], size: int
+) -> None:
+    block, blind_from = lifted, len(lifted)
+    for what, start, length in spoilings:
+        first = int(start * len(block))
+        stop = min(first + max(2, int(length * len(block))), len(block))
+        blind_from = min(blind_from, first) if what == "no gyro" else blind_from
+        block = _spoilt(block, what, first, stop)
+    assert len(reps_of(_fed(block, blind_from, size))) <= 3
 
 
 _numbers = st.floats(allow_nan=True, allow_infinity=True, width=64)
