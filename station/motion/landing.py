@@ -17,9 +17,10 @@ _RINGS_FOR_S = 0.35
 _STEADY_M_S2 = 0.25
 _GAINS_M_S = 0.05
 _AGREES_SD = 3.0
+_STOPPED_SD = 2.0
 _LIES_M_S = 0.02
 _STOPPED_M_S = 0.06  # at a blow's end, though it may be pulled already
-_FALLS_M_S2 = -2.0  # a bar that bounces falls again
+_SLOWLY_M_S2 = 1.7  # one pulled harder may have begun before the blow was over, one that bounces falls again
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +78,9 @@ class LandingWatch:
         if steady and abs(velocity_m_s) < _AGREES_SD * sd_m_s:
             self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
             return Landing(0.0, _LIES_M_S, 0)
-        if self._stopped or gain_m_s < _FALLS_M_S2 * duration_s:
+        if self._stopped:
             return None
         self._stopped = True
-        if abs(velocity_m_s - self._since_blow_m_s) > _AGREES_SD * sd_m_s:
+        if abs(gain_m_s) > _SLOWLY_M_S2 * duration_s or abs(velocity_m_s - self._since_blow_m_s) > _STOPPED_SD * sd_m_s:
             return None
         return Landing(self._since_blow_m_s, _STOPPED_M_S, self._since_blow_frames)

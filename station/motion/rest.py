@@ -11,7 +11,7 @@ from station.motion.parameters import EngineParameters
 from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
-_FASTEST_HOVER_M_S = 0.08
+_FASTEST_HOVER_M_S = 0.12
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
 
 

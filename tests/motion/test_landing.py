@@ -25,23 +25,36 @@ def watch_after(blow_m_s: float, coming_down_m_s: float) -> LandingWatch:
 def test_a_bar_that_keeps_its_speed_after_a_blow_lies_still() -> None:
     watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
     assert watch.struck(0.0, 0.05, FRAME_S)
-    assert watch.sigma(0.05, sd_m_s=0.07, gain_m_s=0.002, duration_s=FRAME_S) > 0
+    told = watch.told(0.05, sd_m_s=0.07, gain_m_s=0.002, duration_s=FRAME_S)
+    assert told is not None
+    assert (told.gained_m_s, told.frames_ago) == (0.0, 0)
+    assert 0 < told.sigma_m_s < 0.05
 
 
 def test_it_is_told_once_and_a_second_frame_says_nothing_new() -> None:
     watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
     assert watch.struck(0.0, 0.05, FRAME_S)
-    assert watch.sigma(0.05, 0.07, 0.002, FRAME_S) > 0
+    assert watch.told(0.05, 0.07, 0.002, FRAME_S)
     assert not watch.struck(0.0, 0.05, FRAME_S)
 
 
-def test_a_bar_pulled_at_once_has_not_landed_though_its_speed_is_constant_for_a_moment() -> None:
+def test_a_bar_pulled_at_once_stood_still_at_the_blow_and_has_gained_its_speed_since() -> None:
     watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
-    for gain in (0.10, 0.12):
-        assert watch.struck(0.0, 0.1, FRAME_S)
-        assert watch.sigma(0.1, 0.1, gain, FRAME_S) == 0
+    assert watch.struck(0.06, 0.1, FRAME_S)
+    assert watch.told(0.1, 0.1, 0.10, FRAME_S) is None  # the steel still rings
     assert watch.struck(0.0, 0.22, FRAME_S)
-    assert watch.sigma(0.22, 0.1, 0.001, FRAME_S) == 0
+    told = watch.told(0.16, 0.1, 0.06, FRAME_S)
+    assert told is not None
+    assert (told.gained_m_s, told.frames_ago) == (pytest.approx(0.16), 2)
+    assert watch.struck(0.0, 0.22, FRAME_S)
+    assert watch.told(0.22, 0.1, 0.001, FRAME_S) is None  # constant for a moment, at its fastest
+
+
+def test_a_bar_that_bounces_has_not_been_stopped() -> None:
+    watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.8)
+    for velocity in (0.3, -0.1):
+        assert watch.struck(0.0, velocity, FRAME_S)
+        assert watch.told(velocity, 0.1, -9.8 * FRAME_S, FRAME_S) is None
 
 
 @pytest.mark.parametrize(("blow", "down"), [(0.05, 0.4), (0.3, 0.1), (0.3, -0.4)])
@@ -52,7 +65,7 @@ def test_a_rattle_or_a_knock_on_the_way_up_is_no_landing(blow: float, down: floa
 def test_a_speed_beyond_what_the_blow_may_have_spoilt_is_believed() -> None:
     watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
     assert watch.struck(0.0, -0.5, FRAME_S)
-    assert watch.sigma(-0.5, 0.07, 0.0, FRAME_S) == 0
+    assert watch.told(-0.5, 0.07, 0.0, FRAME_S) is None
 
 
 @given(st.lists(st.floats(0.0, 0.2), min_size=9, max_size=30))
@@ -60,7 +73,7 @@ def test_nothing_is_told_of_a_blow_long_past(gains: list[float]) -> None:
     watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
     for gain in gains:
         if watch.struck(0.0, 0.0, FRAME_S):
-            watch.sigma(10.0, 0.07, gain, FRAME_S)
+            watch.told(10.0, 0.07, gain, FRAME_S)
     assert not watch.struck(0.0, 0.0, FRAME_S)
 
 
@@ -70,6 +83,10 @@ def test_nothing_is_told_of_a_blow_long_past(gains: list[float]) -> None:
         ("heavy", 194),  # dragged off the floor a quarter of a second after it hit it
         ("heavy", 214),
         ("heavy", 186),  # grinds for two seconds at 0.05 m/s, speed unsure
+        ("heavy", 485),  # rings for two frames more
+        ("heavy", 519),  # and pulled at once
+        ("heavy", 529),
+        ("heavy", 545),
         ("heavy", 264),  # seems to come down, and to have risen by two thirds
         ("2 g", 185),  # pulled while the clipped blow still rings
     ],
@@ -77,7 +94,7 @@ def test_nothing_is_told_of_a_blow_long_past(gains: list[float]) -> None:
 def test_slow_pulls_after_a_landing_are_counted_with_the_right_speed(condition: str, index: int) -> None:
     found = outcome(condition, index)
     assert (found.missed, found.invented, found.failed_found) == (0, 0, 0)
-    assert np.abs(found.column(0)).max() < 0.025
+    assert np.abs(found.column(0)).max() < 0.035
 
 
 @pytest.mark.parametrize("index", [217, 224, 307, 346, 369])
