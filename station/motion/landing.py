@@ -81,6 +81,9 @@ class LandingWatch:
         if self._stopped:
             return None
         self._stopped = True
-        if abs(gain_m_s) > _SLOWLY_M_S2 * duration_s or abs(velocity_m_s - self._since_blow_m_s) > _STOPPED_SD * sd_m_s:
+        if (
+            abs(gain_m_s) > _SLOWLY_M_S2 * duration_s
+            or abs(velocity_m_s - self._since_blow_m_s) > _STOPPED_SD * sd_m_s
+        ):
             return None
         return Landing(self._since_blow_m_s, _STOPPED_M_S, self._since_blow_frames)

@@ -78,7 +78,7 @@ class EngineParameters:
     sure_share: float = 0.4
     blind_share: float = 0.75
     lost_share: float = 0.9
-    bounds_share: float = 0.4
+    bounds_share: float = 0.3
     steep_share: float = 0.7
     steep_m_s: float = 0.05
     steep_blind_m_s: float = 0.04
@@ -112,6 +112,7 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     first_bias_m_s2=0.3,
     first_offset_m_s2=0.1,
     scale_sd=0.017,
+    bounds_share=0.4,
     sure_share=1.15,
     blind_share=1.15,
     lost_share=1.3,
