@@ -47,7 +47,7 @@ def main() -> None:
             gc.collect()
             held_mb = len(pickle.dumps(engine)) / 1e6
             print(
-                f"{hour} h: {reps} reps, the engine holds {held_mb:.2f} MB, Python {sys.getallocatedblocks()} blocks, "
+                f"{hour} h: {reps} reps, engine {held_mb:.2f} MB, {sys.getallocatedblocks()} Python blocks, "
                 f"{pace:.0f} times real time",
                 flush=True,
             )
