@@ -47,8 +47,8 @@ def main() -> None:
             gc.collect()
             held_mb = len(pickle.dumps(engine)) / 1e6
             print(
-                f"{hour} h: {reps} reps, the engine holds {held_mb:.2f} MB, Python {sys.getallocatedblocks()} blocks, "
-                f"{pace:.0f} times real time",
+                f"{hour} h: {reps} reps, the engine holds {held_mb:.2f} MB, "
+                f"Python {sys.getallocatedblocks()} blocks, {pace:.0f} times real time",
                 flush=True,
             )
             hour += 1
