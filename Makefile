@@ -22,10 +22,11 @@ check: set-up           ## ruff, mypy, and the core's tests with Qt and the radi
 	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m pytest -n 2 --dist loadfile -p tests.without_qt_and_radio -p no:pytest-qt \
 		tests/architecture tests/motion tests/squad tests/readiness tests/drivers tests/store tests/capture
 
-bench: set-up           ## timings, as ratios in one run; the rack in real time; a room with two years behind it (minutes)
+bench: set-up           ## timings, as ratios in one run; the rack, a room and eight hours of the engine (minutes)
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest --benchmark-only --benchmark-columns=min,median,max,rounds
 	@$(VENV_PYTHON) -m tests.bench.rack_screen
 	@$(VENV_PYTHON) -m tests.bench.shared_room
+	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m tests.bench.engine_memory
 
 validation: set-up      ## accuracy figures over many simulated sets: table and plots under validation-output/
 	@$(VENV_PYTHON) -m tests.validation

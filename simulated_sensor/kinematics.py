@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import gaussian_filter1d
+from scipy.signal import bilinear, lfilter
 from scipy.spatial.transform import Rotation
 
 from drivers.samples import FloatArray
@@ -19,6 +20,7 @@ from drivers.samples import FloatArray
 FINE_RATE_HZ = 2000.0
 GRAVITY_M_S2 = 9.80665
 _MUSCLE_SMOOTHING_S = 0.012
+_WHIP_HZ, _WHIP_DAMPING, _WHIP_SHARE = 7.0, 0.1, 0.2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -113,13 +115,20 @@ class MotionBuilder:
         """A knock at the present instant, ringing at 30 to 90 Hz."""
         self._shocks.append((self.length, peak_m_s2))
 
-    def build(self, *, fore_aft_m: float = 0.03, tip_deg: float = 1.0, rattle_m_s2: float = 1.0) -> BarMotion:
-        """The whole movement, with sway while held, a curved bar path, tipping, rattle and shocks."""
+    def build(
+        self, *, fore_aft_m: float = 0.03, tip_deg: float = 1.0, rattle_m_s2: float = 1.0, whip: bool = False
+    ) -> BarMotion:
+        """The whole movement, with sway while held, a curved bar path, tipping, rattle and shocks.
+
+        With `whip` the bar bends and swings on; what is true is then the movement of the bent bar at the clamp.
+        """
         velocity = gaussian_filter1d(
             np.concatenate(self._velocity), _MUSCLE_SMOOTHING_S * FINE_RATE_HZ, axis=0
         )
         held = gaussian_filter1d(np.concatenate(self._held), 0.15 * FINE_RATE_HZ)
         position = np.cumsum(velocity, axis=0) / FINE_RATE_HZ
+        if whip:
+            position[:, 2] += bar_whip(position[:, 2])
         travel = position[:, 2] - position[0, 2]
         position[:, 1] += fore_aft_m * np.sin(2.5 * travel) * held
         position += standing_sway(self.rng, self.length) * held[:, None]
@@ -131,6 +140,18 @@ class MotionBuilder:
         ringing += _rattle(self.rng, np.abs(velocity[:, 2]), rattle_m_s2)
         angles = np.column_stack([roll, tip, yaw])
         return BarMotion(position, angles, ringing, tuple(self._movements))
+
+
+def bar_whip(height_m: FloatArray) -> FloatArray:
+    """How far the bar at the sensor's place is bent away from where a stiff one would be, shape (n,), m.
+
+    A loaded bar is a spring: what the hands do to it makes it swing on. A damped oscillator driven by the hands'
+    acceleration; near the collars a share of what the plates do (frequency and damping: common practice, no source).
+    """
+    natural = 2 * np.pi * _WHIP_HZ
+    analog = [-_WHIP_SHARE, 0.0, 0.0], [1.0, 2 * _WHIP_DAMPING * natural, natural**2]
+    bent: FloatArray = lfilter(*bilinear(*analog, fs=FINE_RATE_HZ), height_m - height_m[0])
+    return bent
 
 
 def samples(seconds: float) -> int:

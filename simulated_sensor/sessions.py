@@ -20,6 +20,7 @@ def make_session_trace(
     rest_between_s: float = 20.0,
     sensor: SensorErrors | None = None,
     off_axis_m: float = 0.03,
+    whip: bool = False,
 ) -> SensorTrace:
     """All sets one after another on one bar, racked in between.
 
@@ -29,6 +30,7 @@ def make_session_trace(
         rest_between_s: the bar's rest between sets, s.
         sensor: its errors; by default a bench-calibrated one at 200 Hz nominal, drawn from the seed.
         off_axis_m: distance of the sensor from the bar's axis, m.
+        whip: whether the bar bends and swings on (`bar_whip`).
     """
     rng = np.random.default_rng(seed)
     builder = MotionBuilder(rng)
@@ -36,7 +38,7 @@ def make_session_trace(
     for index, plan in enumerate(sets):
         perform(builder, plan)
         rest_on_rack(builder, rest_between_s if index + 1 < len(sets) else 3.0)
-    return trace_of(builder.build(), rng, sensor=sensor, off_axis_m=off_axis_m)
+    return trace_of(builder.build(whip=whip), rng, sensor=sensor, off_axis_m=off_axis_m)
 
 
 def make_set_trace(plan: PlannedSet, *, seed: int, sensor: SensorErrors | None = None) -> SensorTrace:

@@ -22,7 +22,12 @@ def kept_calibration(folder: Path, address: str) -> Calibration | None:
     if known is None or known.calibration is None:
         return None
     try:
-        return Calibration.from_row(known.calibration)
+        kept = Calibration.from_row(known.calibration)
     except ValueError as error:
         log.warning("the calibration of %s is left out: %s", known.name or address, error)
         return None
+    if not kept.cross_axis_known:
+        log.info(
+            "%s was calibrated on its faces alone: calibrate it again for cross-axis", known.name or address
+        )
+    return kept

@@ -57,5 +57,5 @@ class RestCheck:
             KIND,
             f"The sensor {self._trouble}: it reads {size:.2f} m/s² at rest, not "
             f"{self._calibration.gravity_m_s2:.2f}",
-            "Calibrate it (six faces, a minute) or take another; speeds are a little less sure meanwhile.",
+            "Calibrate it (a minute on a table) or take another; speeds are a little less sure meanwhile.",
         )

@@ -1,4 +1,4 @@
-"""`calibrate`: a sensor laid on its six faces, a minute; what is found is kept with the sensor."""
+"""`calibrate`: a sensor laid on its six faces and leaned six ways, a minute; what is found is kept with it."""
 
 from __future__ import annotations
 
@@ -17,13 +17,9 @@ from drivers.samples import SampleBlock
 from station.commands.fail import clear_failures, fail
 from station.commands.on_the_radio import known_profiles, run_on_the_radio, sensor_book
 from station.commands.sensors_claim import the_named_one
-from station.motion.calibration import (
-    FACES,
-    Calibration,
-    CalibrationRefused,
-    calibrated,
-)
+from station.motion.calibration import Calibration, CalibrationRefused, calibrated
 from station.motion.face_watch import FaceWatch
+from station.motion.rest_geometry import FACES, LEANS, PAIRS
 from station.store.sensor_book import SensorBook
 
 BAR_WIDTH = 20
@@ -62,9 +58,9 @@ async def _calibrate(
         with Live(progress(watch), console=console, auto_refresh=False) as live:
 
             def on_samples(block: SampleBlock) -> None:
-                if watch.missing and (watch.take(block.acc_m_s2) or console.is_terminal):
+                if not watch.complete and (watch.take(block.acc_m_s2) or console.is_terminal):
                     live.update(progress(watch), refresh=True)
-                if not watch.missing:
+                if watch.complete:
                     done.set()
 
             done = asyncio.Event()
@@ -75,11 +71,8 @@ async def _calibrate(
                 async with link, asyncio.timeout(seconds):
                     await done.wait()
             except TimeoutError:
-                missing = ", ".join(watch.missing)
-                raise CalibrationRefused(
-                    f"After {seconds:.0f} s these faces were still missing: {missing}."
-                ) from None
-    found = calibrated(list(watch.rests.values()), gravity_m_s2)
+                raise CalibrationRefused(f"After {seconds:.0f} s {_still_missing(watch)}") from None
+    found = calibrated(watch.all_rests, gravity_m_s2)
     book.calibrated(sensor.address, sensor.name, found.as_row())
     console.print(
         summary(sensor.name or sensor.address, found), highlight=False, markup=False, soft_wrap=True
@@ -87,31 +80,56 @@ async def _calibrate(
 
 
 def _ignore(_event: LinkEvent) -> None:
-    """A link that drops comes back by itself; the faces seen so far stay."""
+    """A link that drops comes back by itself; the rests seen so far stay."""
 
 
 def progress(watch: FaceWatch) -> Text:
-    """One line a face, as far as it is seen, and what to do next."""
-    lines = []
-    for face in FACES:
-        share = 1.0 if face in watch.rests else watch.share if face == watch.face else 0.0
-        bar = "█" * round(share * BAR_WIDTH)
-        mark = "done" if face in watch.rests else "now" if face == watch.face else "missing"
-        lines.append(f"{face} up  {bar:<{BAR_WIDTH}}  {mark}")
+    """One line a face, then one a lean, as far as it is seen, and what to do next."""
+    lines = [_line(f"{face} up", face in watch.rests, face == watch.face, watch.share) for face in FACES]
     if not watch.missing:
-        lines.append("All six faces are seen.")
-    elif watch.face is not None and watch.face not in watch.rests:
-        lines.append("Let it lie.")
-    else:
-        lines.append(f"Turn it on another face; still missing: {', '.join(watch.missing)}.")
-    return Text("\n".join(lines))
+        missing = watch.missing_leans
+        lines.extend(
+            _line(f"lean {lean}", lean not in missing, lean == watch.lean, watch.share) for lean in LEANS
+        )
+    return Text("\n".join([*lines, _what_to_do(watch)]))
+
+
+def _line(name: str, done: bool, now: bool, share: float) -> str:
+    bar = "█" * round((1.0 if done else share if now else 0.0) * BAR_WIDTH)
+    return f"{name:<20}  {bar:<{BAR_WIDTH}}  {'done' if done else 'now' if now else 'missing'}"
+
+
+def _what_to_do(watch: FaceWatch) -> str:
+    """One sentence for whoever holds the sensor."""
+    if watch.complete:
+        return "All faces and leans are seen."
+    if watch.share < 1.0 and (watch.lean or (watch.face and watch.face not in watch.rests)):
+        return "Let it lie."
+    if watch.missing:
+        return f"Turn it on another face; still missing: {', '.join(watch.missing)}."
+    return (
+        "Stand it on an edge, leaning halfway (30 to 60 degrees) on a wall or a book, so that it lies between two "
+        f"faces; then the same turned over. Still missing: {', '.join(watch.missing_leans)}."
+    )
+
+
+def _still_missing(watch: FaceWatch) -> str:
+    """What a run that was given up lacked."""
+    if watch.missing:
+        return f"these faces were still missing: {', '.join(watch.missing)} (and after them the leans)."
+    return (
+        f"the six faces were seen, but these leans were still missing: {', '.join(watch.missing_leans)}. "
+        "Without them cross-axis errors are not known."
+    )
 
 
 def summary(name: str, found: Calibration) -> str:
     """What was found, in a sentence or two."""
     bias = ", ".join(f"{b:+.3f}" for b in found.bias_m_s2)
     scale = ", ".join(f"{100 * (m - 1):+.2f} %" for m in found.matrix.diagonal())
+    cross = ", ".join(f"{100 * found.matrix[at]:+.2f} %" for at in ((0, 1), (0, 2), (1, 2)))
     return (
-        f"{name} is calibrated: bias {bias} m/s² and scale {scale} on x, y, z; what is left is "
+        f"{name} is calibrated: bias {bias} m/s² and scale {scale} on x, y, z, cross-axis {cross} between "
+        f"{', '.join(PAIRS)}; what is left is "
         f"{found.residual_m_s2:.3f} m/s² against gravity of {found.gravity_m_s2:.4f} m/s²."
     )

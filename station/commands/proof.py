@@ -33,11 +33,13 @@ def calibrate_command(
         typer.Option("--radio", help="Radio other than this machine's Bluetooth, as for 'sensors'."),
     ] = None,
 ) -> None:
-    """Calibrate a sensor: lay it on each of its six faces and let go for two seconds.
+    """Calibrate a sensor: lay it on each of its six faces, then lean it six ways, two seconds each.
 
-    The command tells which faces are still missing. Bias, scale and cross-axis errors of its accelerometer are found
-    by least squares against local gravity and kept with the sensor; racks use them from their next start. A run
-    that is not believable is refused with the reason, and what was kept before stays.
+    The command draws what is seen and tells what is still missing: the faces, then the sensor standing on an edge,
+    leaning halfway on a wall or a book between its x and y, x and z, y and z faces, each also turned over.
+    Bias, scale and cross-axis errors of its accelerometer are found by least squares against local gravity and kept
+    with the sensor; racks use them from their next start. A run that cannot tell them all, or is not believable, is
+    refused with the reason, and what was kept before stays.
     """
     from station.commands.calibration_run import run_calibration
     from station.motion.calibration import normal_gravity_m_s2

@@ -1,7 +1,8 @@
-"""A sensor's calibration: bias, scale and cross-axis of its accelerometer, from at least six resting faces.
+"""A sensor's calibration: bias, scale and cross-axis of its accelerometer, from six resting faces and leans.
 
-At rest the corrected force has the size of local gravity whatever the attitude. Least squares over the resting faces
-finds the three biases, the three scales and the three cross-axis terms that make it so.
+At rest the corrected force has the size of local gravity whatever the attitude. Least squares over all rests finds
+the three biases, the three scales and the three cross-axis terms that make it so. Whether the rests can tell them is
+`rest_geometry.py`'s to say.
 """
 
 from __future__ import annotations
@@ -13,13 +14,13 @@ import numpy as np
 
 from drivers.samples import FloatArray
 from station.motion.parameters import STANDARD_GRAVITY_M_S2
+from station.motion.rest_geometry import UNKNOWNS, missing_faces, open_pairs
 
 _LARGEST_BIAS_M_S2 = 1.5
 _LARGEST_SCALE_ERROR = 0.10
+_LARGEST_CROSS_AXIS = 0.05
 _LARGEST_RESIDUAL = 0.004  # of gravity
 _STILL_SPREAD_M_S2 = 0.15
-_FACE_SHARE = 0.8  # of gravity along an axis: the sensor lies on that face
-FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
 
 
 class CalibrationRefused(Exception):
@@ -34,13 +35,16 @@ class Calibration:
         bias_m_s2: shape (3,).
         matrix: shape (3, 3).
         gravity_m_s2: local gravity it was made against.
-        residual_m_s2: root mean square of what is left of the faces' sizes.
+        residual_m_s2: what the sizes of the rests miss of gravity, root of the sum of squares by the rests over nine.
+        cross_axis_known: leans told the cross-axis terms; False: kept before leans were asked for, from six faces,
+            which leave them near zero whatever they are.
     """
 
     bias_m_s2: FloatArray = field(default_factory=lambda: np.zeros(3))
     matrix: FloatArray = field(default_factory=lambda: np.eye(3))
     gravity_m_s2: float = STANDARD_GRAVITY_M_S2
     residual_m_s2: float = 0.0
+    cross_axis_known: bool = False
 
     def apply(self, acc_m_s2: FloatArray) -> FloatArray:
         """Corrected samples, shape (n, 3), element by element (the same bits for any number of rows)."""
@@ -55,6 +59,7 @@ class Calibration:
             "matrix": self.matrix.tolist(),
             "gravity_m_s2": self.gravity_m_s2,
             "residual_m_s2": self.residual_m_s2,
+            "cross_axis_known": self.cross_axis_known,
         }
 
     @classmethod
@@ -75,7 +80,7 @@ class Calibration:
             raise ValueError(
                 "not a calibration: three biases and a matrix of three by three numbers are needed"
             )
-        return cls(bias, matrix, gravity, residual)
+        return cls(bias, matrix, gravity, residual, row.get("cross_axis_known") is True)
 
 
 def normal_gravity_m_s2(latitude_deg: float, height_m: float = 0.0) -> float:
@@ -90,50 +95,34 @@ def normal_gravity_m_s2(latitude_deg: float, height_m: float = 0.0) -> float:
     return on_ellipsoid * (1 - first + 3 * height_m**2 / semi_major_m**2)
 
 
-def face_of(mean_acc_m_s2: FloatArray) -> str | None:
-    """Which face the sensor lies on ("+x": x points up), or None when it lies on none."""
-    size = float(np.linalg.norm(mean_acc_m_s2))
-    axis = int(np.argmax(np.abs(mean_acc_m_s2)))
-    if size == 0 or abs(mean_acc_m_s2[axis]) < _FACE_SHARE * size:
-        return None
-    return ("+" if mean_acc_m_s2[axis] > 0 else "-") + "xyz"[axis]
-
-
-def missing_faces(rests: list[FloatArray]) -> list[str]:
-    """The faces no rest (samples at rest, shape (n, 3)) lies on yet."""
-    seen = {face_of(rest.mean(axis=0)) for rest in rests}
-    return [face for face in FACES if face not in seen]
-
-
 def calibrated(rests: list[FloatArray], gravity_m_s2: float = STANDARD_GRAVITY_M_S2) -> Calibration:
-    """Bias, scale and cross-axis from rests on at least six faces.
+    """Bias, scale and cross-axis from rests on the six faces and at least four leaning between two or three of them.
 
     Args:
         rests: samples of each rest, shape (n, 3), m/s2, a second or more.
         gravity_m_s2: local gravity.
 
     Raises:
-        CalibrationRefused: faces are missing, the sensor moved, or the result is not believable.
+        CalibrationRefused: faces or leans are missing, the sensor moved, or the result is not believable.
     """
-    missing = missing_faces(rests)
-    if missing:
-        raise CalibrationRefused(
-            f"The sensor did not lie on every face; still missing: {', '.join(missing)}."
-        )
+    means = np.array([rest.mean(axis=0) for rest in rests]).reshape(-1, 3)
+    _refuse_missing_faces(means)
     for number, rest in enumerate(rests, start=1):
         if float(rest.std(axis=0).max()) > _STILL_SPREAD_M_S2:
             raise CalibrationRefused(
                 f"The sensor moved during rest {number}. Lay it down and let go, then repeat."
             )
-    faces = np.array([rest.mean(axis=0) for rest in rests])
+    _refuse_undetermined(means)
     # Here and not above: a rack that only applies a calibration starts a quarter of a second sooner without.
     from scipy.optimize import least_squares
 
-    solution = least_squares(_misfit, np.zeros(9), args=(faces, gravity_m_s2), x_scale=[0.1] * 3 + [0.01] * 6)
+    x_scale = [0.1] * 3 + [0.01] * 6
+    solution = least_squares(_misfit, np.zeros(UNKNOWNS), args=(means, gravity_m_s2), x_scale=x_scale)
     bias, matrix = solution.x[:3], _matrix(solution.x[3:])
-    residual = float(np.sqrt(np.mean((solution.fun[: len(faces)]) ** 2)))
+    # By the rests that are over: nine rests can always be made to agree, however bad they are.
+    residual = float(np.sqrt((solution.fun**2).sum() / (len(means) - UNKNOWNS)))
     _refuse_unbelievable(bias, matrix, residual, gravity_m_s2)
-    return Calibration(bias, matrix, gravity_m_s2, residual)
+    return Calibration(bias, matrix, gravity_m_s2, residual, cross_axis_known=True)
 
 
 def rest_is_off(mean_acc_m_s2: FloatArray, calibration: Calibration) -> float | None:
@@ -144,19 +133,37 @@ def rest_is_off(mean_acc_m_s2: FloatArray, calibration: Calibration) -> float | 
 
 
 def _matrix(six: FloatArray) -> FloatArray:
-    """Identity plus scales and a symmetric cross-axis part; faces cannot tell a rotation, nor does it matter."""
+    """Identity plus scales and a symmetric cross-axis part; rests cannot tell a rotation, nor does it matter."""
     a, b, c, xy, xz, yz = six.tolist()
     return np.array([[1 + a, xy, xz], [xy, 1 + b, yz], [xz, yz, 1 + c]])
 
 
-def _misfit(unknown: FloatArray, faces: FloatArray, gravity: float) -> FloatArray:
-    """What the corrected sizes miss of gravity, m/s2, and a mild pull of cross-axis terms towards zero.
+def _misfit(unknown: FloatArray, means: FloatArray, gravity: float) -> FloatArray:
+    """What the corrected sizes of the rests miss of gravity, m/s2."""
+    corrected = (means - unknown[:3]) @ _matrix(unknown[3:]).T
+    misses: FloatArray = np.sqrt((corrected**2).sum(axis=1)) - gravity
+    return misses
 
-    Six faces give six equations for nine unknowns: the pull decides what they leave open.
-    """
-    corrected = (faces - unknown[:3]) @ _matrix(unknown[3:]).T
-    sizes = np.sqrt((corrected**2).sum(axis=1)) - gravity
-    return np.concatenate([sizes, 0.05 * unknown[6:]])
+
+def _refuse_missing_faces(means: FloatArray) -> None:
+    missing = missing_faces(means)
+    if missing:
+        raise CalibrationRefused(
+            f"The sensor did not lie on every face; still missing: {', '.join(missing)}."
+        )
+
+
+def _refuse_undetermined(means: FloatArray) -> None:
+    pairs = open_pairs(means)
+    if pairs:
+        raise CalibrationRefused(
+            "Cross-axis errors cannot be told from these rests; still missing: the sensor leaning halfway between "
+            f"its faces {', '.join(pairs)}."
+        )
+    if len(means) <= UNKNOWNS:
+        raise CalibrationRefused(
+            "One lean more is needed, unlike the others: without it nothing checks the other rests."
+        )
 
 
 def _refuse_unbelievable(bias: FloatArray, matrix: FloatArray, residual: float, gravity: float) -> None:
@@ -168,8 +175,12 @@ def _refuse_unbelievable(bias: FloatArray, matrix: FloatArray, residual: float, 
         raise CalibrationRefused(
             "A scale off by over 10 % is not believable: check the sensor's profile and range."
         )
+    if float(np.abs(matrix - np.diag(np.diag(matrix))).max()) > _LARGEST_CROSS_AXIS:
+        raise CalibrationRefused(
+            "A cross-axis error over 5 % is not believable. Repeat; if it stays, replace the sensor."
+        )
     if residual > _LARGEST_RESIDUAL * gravity:
         raise CalibrationRefused(
-            f"The faces do not agree with one another (off by {residual:.3f} m/s2). "
+            f"The rests do not agree with one another (off by {residual:.3f} m/s2). "
             "Repeat on a firm surface, without touching the sensor."
         )

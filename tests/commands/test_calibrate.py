@@ -1,4 +1,4 @@
-"""`calibrate` over the virtual radio: six faces, what is kept, and a run that is refused."""
+"""`calibrate` over the virtual radio: six faces and six leans, what is kept, and a run that is refused."""
 
 from __future__ import annotations
 
@@ -21,7 +21,9 @@ from station.store.sensor_book import SensorBook
 ADDRESS = "C4:11:22:33:44:77"
 RATE_HZ = 200.0
 BIAS_M_S2, SCALE = np.array([0.30, -0.20, 0.15]), np.array([1.02, 0.985, 1.01])
+CROSS = 0.01 * np.array([[0, 1, -1], [1, 0, 1], [-1, 1, 0]])
 FACES = [sign * np.eye(3)[axis] for axis in range(3) for sign in (1.0, -1.0)]
+LEANS = [np.array(up) / np.linalg.norm(up) for up in ([1, 1, 0], [-1, 0, 1.2], [0, -1.3, 1])]
 
 
 @pytest.fixture(autouse=True)
@@ -30,9 +32,10 @@ def _short_rests(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def turned(faces: list[np.ndarray]) -> SensorTrace:
-    """A sensor that lies on each of these faces for a second."""
+    """A sensor that rests in each of these attitudes for most of a second."""
     rng = np.random.default_rng(5)
-    rests = [SCALE * 9.80665 * up + BIAS_M_S2 + rng.normal(0, 0.02, (int(RATE_HZ), 3)) for up in faces]
+    gain, samples = np.diag(SCALE) + CROSS, int(0.9 * RATE_HZ)
+    rests = [gain @ (9.80665 * up) + BIAS_M_S2 + rng.normal(0, 0.02, (samples, 3)) for up in faces]
     acc = np.concatenate(rests)
     return SensorTrace(RATE_HZ, acc, np.zeros_like(acc))
 
@@ -44,8 +47,8 @@ def calibrate(trace: SensorTrace, folder: Path, *words: str) -> tuple[int, str, 
     return result.exit_code, result.stdout, result.stderr
 
 
-def test_six_faces_calibrate_a_sensor_and_the_rack_finds_it(tmp_path: Path) -> None:
-    status, out, err = calibrate(turned(FACES), tmp_path)
+def test_six_faces_and_six_leans_calibrate_a_sensor_and_the_rack_finds_it(tmp_path: Path) -> None:
+    status, out, err = calibrate(turned(FACES + LEANS + [-lean for lean in LEANS]), tmp_path)
     assert (status, err) == (0, "")
     assert "Bar sensor 7 is calibrated" in out
     known = SensorBook(tmp_path).of(ADDRESS)
@@ -54,7 +57,20 @@ def test_six_faces_calibrate_a_sensor_and_the_rack_finds_it(tmp_path: Path) -> N
     found = kept_calibration(tmp_path, ADDRESS)
     assert found is not None
     assert np.abs(found.bias_m_s2 - BIAS_M_S2).max() < 0.02
-    assert np.abs(1 / found.matrix.diagonal() - SCALE).max() < 0.003
+    back = np.linalg.inv(found.matrix)
+    assert np.abs(back.diagonal() - SCALE).max() < 0.003
+    assert np.abs(back - np.diag(back.diagonal()) - CROSS).max() < 0.002
+    assert found.cross_axis_known
+
+
+def test_a_sensor_that_was_never_leaned_is_not_stored_and_the_leans_are_named(tmp_path: Path) -> None:
+    status, out, err = calibrate(turned(FACES), tmp_path, "--seconds", "10")
+    assert status == 1
+    assert "missing: x/y, x/y turned over, x/z" in out.replace("\n", " ")
+    assert "x/y, x/y turned over, x/z, x/z turned over, y/z, y/z turned over" in err
+    assert "Nothing was changed" in err
+    known = SensorBook(tmp_path).of(ADDRESS)
+    assert known is None or known.calibration is None
 
 
 def test_a_run_without_all_faces_is_refused_and_changes_nothing(tmp_path: Path) -> None:

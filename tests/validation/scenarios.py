@@ -46,6 +46,7 @@ class Condition:
     lost_share: float = 0.0
     calibrated: bool = True
     off_axis_m: float = 0.03
+    whip: bool = False
     times: int = 1
     """How often the sets are taken, where they are short: every row has its 300 repetitions."""
 
@@ -103,6 +104,7 @@ CONDITIONS = (
     Condition("rate 5 % off nominal", Goal(0, 0, 0.007, 0.003), standard, _off_nominal),
     Condition("100 Hz", Goal(0, 0, 0.008, 0.004, 0.40), standard, _at_100_hz),
     Condition("2 g range, clipped", Goal(0, 0, 0.010, 0.005), standard, _two_g),
+    Condition("standard, whipping bar", Goal(), standard, whip=True),
     Condition("standard, sensor on the bar's axis", Goal(), standard, off_axis_m=0.0),
     Condition("not calibrated", Goal(), standard, uncalibrated_sensor, calibrated=False),
 )
@@ -132,7 +134,8 @@ def cases(
         plan = condition.plan(lift, rng)
         sensor = condition.sensor(rng)
         seed = int(rng.integers(1 << 31))
-        trace = make_session_trace([plan], seed=seed, sensor=sensor, off_axis_m=condition.off_axis_m)
+        off_axis_m, whip = condition.off_axis_m, condition.whip
+        trace = make_session_trace([plan], seed=seed, sensor=sensor, off_axis_m=off_axis_m, whip=whip)
         yield _case(plan, lift, trace, sensor, rng, condition.lost_share)
 
 
