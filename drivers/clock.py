@@ -68,6 +68,7 @@ class SampleClock:
         self._breaks = 0
         # the packet being read: when it reached the host, its last sample so far and when that was stamped
         self._host_time_s = math.nan
+        self._packet_seq = 0
         self._last_seq: int | None = None
         self._last_stamp_s = 0.0
         self._anew = False  # the time between it and the packet before is not known by the counter
@@ -141,12 +142,14 @@ class SampleClock:
         return self._piece
 
     def _begin_packet(self, seq: int, host_time_s: float, counts_anew: bool) -> None:
-        self._host_time_s = host_time_s
+        before_s, self._host_time_s = self._host_time_s, host_time_s
+        first_seq, self._packet_seq = self._packet_seq, seq
         if self._last_seq is None:
             self._first_seq, self._first_arrival_s = seq, host_time_s
             return
         self._line.add(self._last_seq, self._last_stamp_s, anew=self._anew)
-        self._anew = counts_anew or self._is_doubtful(seq - self._last_seq - 1)
+        missing, usual = seq - self._last_seq - 1, self._last_seq + 1 - first_seq
+        self._anew = counts_anew or self._is_doubtful(missing, usual, host_time_s - before_s)
         self._packets += 1
         if self._piece is not None:
             self._piece = self._next_piece(self._piece, self._last_seq, seq)
@@ -155,10 +158,18 @@ class SampleClock:
             if self._line.interval_s is not None:
                 self._piece = _Piece(0.0, self._first_seq, self._line.interval_s)
 
-    def _is_doubtful(self, missing: int) -> bool:
-        """Whether so many missing samples are more than a few packets that the radio lost."""
+    def _is_doubtful(self, missing: int, usual: int, silence_s: float) -> bool:
+        """Whether so many missing samples are more than a few packets that the radio lost.
+
+        Args:
+            missing: samples by the counter, which may be wrong by some.
+            usual: samples of the packet before.
+            silence_s: since that arrived: the hole and a packet's own length.
+        """
         rate_hz = self.rate_hz
-        return rate_hz is not None and missing / rate_hz > _DOUBTFUL_HOLE_S
+        if rate_hz is None or missing == 0:
+            return False
+        return max(missing / rate_hz, silence_s - usual / rate_hz) > _DOUBTFUL_HOLE_S
 
     def _next_piece(self, piece: _Piece, last_seq: int, seq: int) -> _Piece:
         """Carry the clock on from the last sample to `seq`, the first of a new packet."""
