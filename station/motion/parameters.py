@@ -78,7 +78,7 @@ class EngineParameters:
     sure_share: float = 0.4
     blind_share: float = 0.75
     lost_share: float = 0.9
-    bounds_share: float = 0.25
+    bounds_share: float = 0.3
     steep_share: float = 0.7
     steep_m_s: float = 0.05
     steep_blind_m_s: float = 0.04
