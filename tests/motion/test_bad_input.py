@@ -228,6 +228,17 @@ def _spoilt(block: TimedBlock, what: str, first: int, stop: int) -> TimedBlock:
     return _at(TimedBlock(time, block.seq, acc, block.gyr_rad_s), index)
 
 
+def _all_spoilt(block: TimedBlock, spoilings: list[tuple[str, float, float]]) -> tuple[TimedBlock, int]:
+    """The stream with every fault in it, and the sample from which its gyro is missing."""
+    blind_from = len(block)
+    for what, start, length in spoilings:
+        first = int(start * len(block))
+        stop = min(first + max(2, int(length * len(block))), len(block))
+        blind_from = min(blind_from, first) if what == "no gyro" else blind_from
+        block = _spoilt(block, what, first, stop)
+    return block, blind_from
+
+
 def _fed(block: TimedBlock, blind_from: int, size: int) -> list[MotionEvent]:
     """The events of a stream whose gyro is missing from a sample on, with time passing in between."""
     engine, events = MotionEngine("bar", range_m_s2=RANGE_M_S2), []
@@ -243,13 +254,7 @@ def _fed(block: TimedBlock, blind_from: int, size: int) -> list[MotionEvent]:
 def test_a_resting_bar_gives_no_rep_whatever_mixture_of_faults_it_has(
     spoilings: list[tuple[str, float, float]], size: int
 ) -> None:
-    block, blind_from = RESTING, len(RESTING)
-    for what, start, length in spoilings:
-        first = int(start * len(block))
-        stop = min(first + max(2, int(length * len(block))), len(block))
-        blind_from = min(blind_from, first) if what == "no gyro" else blind_from
-        block = _spoilt(block, what, first, stop)
-    events = _fed(block, blind_from, size)
+    events = _fed(*_all_spoilt(RESTING, spoilings), size)
     assert [event for event in events if isinstance(event, RepMeasured | FailedRep)] == []
 
 
@@ -258,13 +263,7 @@ def test_a_resting_bar_gives_no_rep_whatever_mixture_of_faults_it_has(
 def test_a_lifted_bar_gives_no_rep_too_many_whatever_mixture_of_faults_it_has(
     lifted: TimedBlock, spoilings: list[tuple[str, float, float]], size: int
 ) -> None:
-    block, blind_from = lifted, len(lifted)
-    for what, start, length in spoilings:
-        first = int(start * len(block))
-        stop = min(first + max(2, int(length * len(block))), len(block))
-        blind_from = min(blind_from, first) if what == "no gyro" else blind_from
-        block = _spoilt(block, what, first, stop)
-    assert len(reps_of(_fed(block, blind_from, size))) <= 3
+    assert len(reps_of(_fed(*_all_spoilt(lifted, spoilings), size))) <= 3
 
 
 _numbers = st.floats(allow_nan=True, allow_infinity=True, width=64)
