@@ -70,7 +70,7 @@ class Closure:
 
     def forget(self, since: int) -> None:
         """From now on tops and bottoms may be elsewhere: whoever looks back holds nothing against the old ones."""
-        rows = self.frames.view(since, len(self.frames))
+        rows = self.frames.view(since, len(self.frames) + 1)  # with the row that is being written
         rows[:, [Column.TOP_SIGMA, Column.BOTTOM_SIGMA]] = 0.0
         covariance = rows[:, Column.COVARIANCE :].reshape(len(rows), STATES, STATES)
         forget_turns(covariance)
@@ -83,6 +83,7 @@ class Closure:
         return 0.0 if frame is None else (len(self.frames) - frame) * self.frame_s
 
     def _doubt_shock_by_height(self, which: int, sigma: float, above_m: float) -> None:
+        """A bottom out of place after a blow: the blow was measured wrongly."""
         off, _, doubtful = self.vertical.off_turn(which, sigma, above_m)
         blow, since_s = self.shocks.strongest, self._since_shock_s
         if not doubtful or blow is None or since_s <= _LEAST_SINCE_SHOCK_S:
