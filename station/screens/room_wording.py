@@ -57,7 +57,7 @@ def not_ready(line: RoomLine) -> tuple[str, ...]:
         (not sensor.streaming, "switch the sensor on"),
         (sensor.battery_hours is None, "battery unknown"),
         ((sensor.battery_hours or GOOD_HOURS) < GOOD_HOURS, "charge, or take another"),
-        (not sensor.calibrated_day, "calibrate: six faces"),
+        (not sensor.calibrated_day, "calibrate: a minute"),
         (sensor.still_check is False, "calibrate, or another"),
         (sensor.still_check is None, "let the bar be still"),
     ]

@@ -76,7 +76,7 @@ def test_a_rack_that_is_silent_says_for_how_long_and_a_closed_one_that_it_is() -
 def test_the_check_round_finds_what_is_to_be_seen_to_and_takes_unknown_for_not_ready() -> None:
     assert not_ready(LINES[0]) == ()
     assert not_ready(LINES[4])[:2] == ("switch the sensor on", "charge, or take another")
-    assert not_ready(LINES[5]) == ("battery unknown", "calibrate: six faces", "calibrate, or another")
+    assert not_ready(LINES[5]) == ("battery unknown", "calibrate: a minute", "calibrate, or another")
     assert check_cells(LINES[0], TODAY)[4].words == "24 days ago"
     assert check_cells(LINES[0], TODAY)[3].words == "84 %, 7 h"
 
