@@ -171,15 +171,11 @@ class Intake:
         clipped = _any_axis(size >= limit_m_s2)
         for t in time[clipped].tolist():
             if self._clip is not None and t - self._clip[1] > _CLIP_PAUSE_S:
-                self._end_clipping(
-                    float(time[np.searchsorted(time, self._clip[1] + _CLIP_PAUSE_S, side="right")])
-                )
+                self._end_clipping(_first_later(time, self._clip[1]))
             start, _, count = self._clip or (t, t, 0)
             self._clip = (start, t, count + 1)
         if self._clip is not None and time[-1] - self._clip[1] > _CLIP_PAUSE_S:
-            self._end_clipping(
-                float(time[np.searchsorted(time, self._clip[1] + _CLIP_PAUSE_S, side="right")])
-            )
+            self._end_clipping(_first_later(time, self._clip[1]))
         return clipped
 
     def _end_clipping(self, decided_s: float) -> None:
@@ -221,6 +217,11 @@ def _sane(values: FloatArray, limit: float) -> NDArray[np.bool_]:
     """Rows whose every value is a number of believable size, shape (n,)."""
     with np.errstate(invalid="ignore"):
         return ~_any_axis(~(np.abs(values) < limit))
+
+
+def _first_later(time: FloatArray, clipped_s: float) -> float:
+    """Time of the first sample by which clipping is over; subtracted as whoever asks does, to the last bit."""
+    return float(time[np.argmax(time - clipped_s > _CLIP_PAUSE_S)])
 
 
 def _any_axis(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
