@@ -66,13 +66,13 @@ def surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
     near = (curve.frame_time_s[1:] > movement.start_time_s - 0.6) & (
         curve.frame_time_s[1:] < movement.start_time_s + 0.1
     )
-    frames_alone = int((curve.stillness[near] == Stillness.ALONE).sum())
+    frames_alone = curve.frames[near][curve.stillness[near] == Stillness.ALONE].sum()
     return Ascent(
         movement.displacement_m,
         movement.mean_velocity_m_s,
         float(height[start]),
         dropped,
-        frames_alone >= _LEFT_ALONE_FRAMES,
+        bool(frames_alone >= _LEFT_ALONE_FRAMES),
         *_sideways(curve, movement),
         run.came_down,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from math import cos, dist, sin, sqrt
@@ -49,27 +50,51 @@ class RestWatch:
         """Take one more frame in and say how still the last window was."""
         duration = frames.duration_s[row]
         window = self._window
-        window.append(
-            (
-                duration,
-                *frames.mean_acc_m_s2[row],
-                frames.acc_variance[row],
-                *frames.mean_gyr_rad_s[row],
-                frames.gyr_variance[row],
-            )
-        )
+        window.append(_entry(frames, row))
         total = sum([w[0] for w in window])
         while len(window) > 2 and total - window[0][0] >= self.parameters.rest_window_s - 0.5 * duration:
             total -= window.popleft()[0]
-        (ax, ay, az), acc_spread, gyr, gyr_spread = _means_and_spreads(window)
-        kind = self._kind(acc_spread, gyr_spread, gyr, total, frames.longest_step_s[row])
-        if abs(sqrt(ax * ax + ay * ay + az * az) - STANDARD_GRAVITY_M_S2) > _RESTING_FORCE_M_S2:
-            kind = Stillness.MOVING  # falling feels still, too
+        kind, acc_spread, gyr = self._looked_at(window, total, frames.longest_step_s[row])
         self._still_s = self._still_s + duration if kind >= Stillness.HELD else 0.0
         self._alone_s = self._alone_s + duration if kind == Stillness.ALONE else 0.0
         if with_gyro and kind == Stillness.ALONE and self._alone_s > 0.3:
             self._learn_bias(gyr, duration)
         return StillnessReading(kind, acc_spread, self._still_s)
+
+    def judge_joined(self, frames: FrameStatistics, first: int, stop: int) -> StillnessReading | None:
+        """Take several frames in that fill the window, as one; None, and nothing done, unless left alone in them."""
+        entries = [_entry(frames, row) for row in range(first, stop)]
+        total = sum([entry[0] for entry in entries])
+        kind, acc_spread, gyr = self._looked_at(entries, total, 0.0)
+        if kind != Stillness.ALONE:
+            return None
+        self._window = deque(entries)
+        self._still_s += total
+        self._alone_s += total
+        for entry in entries:  # tells as much as one after the other
+            self._learn_bias(gyr, entry[0])
+        return StillnessReading(kind, acc_spread, self._still_s)
+
+    @property
+    def alone_s(self) -> float:
+        """How long the sensor has been left alone, s."""
+        return self._alone_s
+
+    @property
+    def before(self) -> tuple[float, ...]:
+        """Mean force and rate of the last frame, six numbers."""
+        _, a, b, c, _, d, e, f, _ = self._window[-1]
+        return a, b, c, d, e, f
+
+    def _looked_at(
+        self, window: Sequence[tuple[float, ...]], total: float, longest_step: float
+    ) -> tuple[Stillness, float, Three]:
+        """How still a window is, its spread of acceleration, and its mean rotation."""
+        (ax, ay, az), acc_spread, gyr, gyr_spread = _means_and_spreads(window)
+        kind = self._kind(acc_spread, gyr_spread, gyr, total, longest_step)
+        if abs(sqrt(ax * ax + ay * ay + az * az) - STANDARD_GRAVITY_M_S2) > _RESTING_FORCE_M_S2:
+            kind = Stillness.MOVING  # falling feels still, too
+        return kind, acc_spread, gyr
 
     def _kind(
         self, acc_spread: float, gyr_spread: float, gyr: Three, total: float, longest_step: float
@@ -97,7 +122,18 @@ class RestWatch:
         self.bias_known = True
 
 
-def _means_and_spreads(window: deque[tuple[float, ...]]) -> tuple[Three, float, Three, float]:
+def _entry(frames: FrameStatistics, row: int) -> tuple[float, ...]:
+    """What the window keeps of a frame."""
+    return (
+        frames.duration_s[row],
+        *frames.mean_acc_m_s2[row],
+        frames.acc_variance[row],
+        *frames.mean_gyr_rad_s[row],
+        frames.gyr_variance[row],
+    )
+
+
+def _means_and_spreads(window: Sequence[tuple[float, ...]]) -> tuple[Three, float, Three, float]:
     """Mean acceleration over the window and the spread about it, and the same of rotation."""
     n = len(window)
     ax = ay = az = acc = gx = gy = gz = gyr = 0.0

@@ -48,7 +48,8 @@ class Column(IntEnum):
     BLIND = 29
     VERTICAL_NOISE = 30
     MISSING = 31
-    MOVE = 32
+    FRAMES = 32  # of the usual length, up to its end: more than rows while the bar lay
+    MOVE = 33
     ON_HEIGHT = MOVE + STATES - CONSTANTS
     ON_VELOCITY = MOVE + 2 * STATES - CONSTANTS
     STATE = MOVE + 2 * STATES
@@ -67,6 +68,7 @@ class Curve:
         smoothed: the states at the nodes.
         lost_s, clipped: lost time and clipped samples of each frame, shape (f,).
         stillness, resting: of each frame, and the sigma of its assumed rest (0: none), shape (f,).
+        frames: of the usual length that each stands for, shape (f,).
         turn_rad, place_m, up: each frame's turn, horizontal place and up in the inertial frame, shape (f, 3).
         place_spread: standard deviations of horizontal velocity (m/s) and tilt (rad), shape (f, 2).
         blind: without a gyro in any of it.
@@ -83,6 +85,7 @@ class Curve:
     clipped: FloatArray
     stillness: FloatArray
     resting: FloatArray
+    frames: FloatArray
     turn_rad: FloatArray
     place_m: FloatArray
     place_spread: FloatArray
@@ -158,6 +161,7 @@ def smoothed_curve(
         rows[:, Column.CLIPPED],
         rows[:, Column.STILLNESS],
         rows[:, Column.REST],
+        np.diff(rows[:, Column.FRAMES], prepend=rows[0, Column.FRAMES] - 1),
         rows[:, Column.TURN : Column.TURN + 3],
         rows[:, Column.PLACE : Column.PLACE + 3],
         rows[:, Column.PLACE_SPREAD + 1 : Column.PLACE_SPREAD + 3],
@@ -258,14 +262,16 @@ def bend_missed(time: FloatArray, acceleration: FloatArray) -> FloatArray:
 
 def without_ringing(time: FloatArray, velocity: FloatArray, rows: FloatArray) -> FloatArray:
     """Velocity smoothed for as long as steel rings after a shock (30 to 90 Hz), and as it is elsewhere."""
-    shaken = rows[rows[:, Column.NOISE] > _SHAKEN_M_S**2, Column.END_S]
+    struck = rows[:, Column.NOISE] > _SHAKEN_M_S**2
+    shaken = rows[struck, Column.END_S]
     if len(shaken) == 0 or len(time) < 2:  # a single sample has no interval, and nothing to smooth
         return velocity
     last = np.searchsorted(shaken, time, side="right") - 1
     since = np.where(last < 0, np.inf, time - shaken[last])
-    until = np.append(shaken, np.inf)[np.searchsorted(shaken, time)] - time
+    following = np.searchsorted(shaken, time)
+    until = np.append(shaken, np.inf)[following] - time
     steps = _RING_SPREAD_S / max(float(np.median(np.diff(time))), 1e-4)
-    rings = (since < _RINGS_FOR_S) | (until < rows[0, Column.DURATION_S])
+    rings = (since < _RINGS_FOR_S) | (until < np.append(rows[struck, Column.DURATION_S], 0.0)[following])
     smooth = gaussian_filter1d(velocity, steps)
     # Twicing (Tukey 1977): what a smoother takes off is smoothed and given back, so that it flattens no bend.
     return np.where(rings, smooth + gaussian_filter1d(velocity - smooth, steps), velocity)

@@ -59,6 +59,7 @@ class MotionEngine:
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._jumps = _jump_finder(self._estimate) if placement == "belt" else None
         self._gyro = GyroWatch()
+        self._with_gyro: list[bool] = []  # of the frames that wait
         self._gyro_hung_s: float | None = None
         self._mishaps = MishapWatch(placement, lift is not None and lift.first_pull_only)
         self._live: list[tuple[float, float]] = []
@@ -117,21 +118,31 @@ class MotionEngine:
         return [d.event for d in decided]
 
     def _close_frames(self) -> None:
+        """Take in the frames that are complete.
+
+        The last few of a bar that lies wait until it is known whether they are joined; nothing is decided by them.
+        """
         pending = self._pending
         ends = frame_ends(pending.time_s, self.parameters.frame_s)
-        if len(ends) == 1:
+        if len(ends) <= 1 + len(self._with_gyro):
             return
         acc = self._calibration.apply(pending.acc_m_s2)
-        for first in range(0, len(ends) - 1, CHUNK_FRAMES):
+        first, stop = 0, len(ends) - 1
+        while first < stop:
             part = ends[first : first + CHUNK_FRAMES + 1]
             frames = padded(pending.time_s, acc, pending.gyr_rad_s, part)
-            clipped = clipped_in(pending.clipped, part)
-            with_gyro = self._with_gyro(part[1:])
-            for estimate in self._estimate.take(frames, clipped, with_gyro):
+            self._with_gyro += self._gyro_of(part[1 + len(self._with_gyro) :])
+            taken = 0
+            for estimate in self._estimate.take(frames, clipped_in(pending.clipped, part), self._with_gyro):
                 self._take(estimate)
-        pending.drop(int(ends[-1]))
+                taken += estimate.frames
+            del self._with_gyro[:taken]
+            first += taken
+            if len(part) <= CHUNK_FRAMES:
+                break
+        pending.drop(int(ends[first]))
 
-    def _with_gyro(self, ends: IntArray) -> list[bool]:
+    def _gyro_of(self, ends: IntArray) -> list[bool]:
         """Whether each frame has a gyro that can be believed."""
         pending, watch = self._pending, self._gyro
         with_gyro: list[bool] = pending.with_gyro[ends].tolist()

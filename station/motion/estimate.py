@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drivers.samples import FloatArray, IntArray
-from station.motion.attitude import Stillness, StillnessReading
+from station.motion.attitude import Stillness
 from station.motion.closure import Closure
 from station.motion.curve import Column
 from station.motion.frames import PaddedFrames, Three
@@ -41,6 +41,7 @@ class FrameEstimate(NamedTuple):
         low_m_s2, high_m_s2: smallest and largest value of each axis.
         force_m_s2: size of the mean specific force.
         turn_rad: the frame's turn in the inertial frame; zero without a gyro.
+        frames: of the usual length that it stands for.
     """
 
     end_s: float
@@ -55,6 +56,7 @@ class FrameEstimate(NamedTuple):
     force_m_s2: float
     turn_rad: Three
     with_gyro: bool
+    frames: int = 1
 
 
 class MotionEstimate:
@@ -83,11 +85,13 @@ class MotionEstimate:
         self._closure = Closure(self.frames, self._vertical, closes, parameters.frame_s)
         self.since = 0
         self.mid_rise = False
+        self._joined_until = 0
 
     def take(
         self, frames: PaddedFrames, clipped: list[int], with_gyro: list[bool]
     ) -> Iterator[FrameEstimate]:
-        """Take frames in; yields after each of them, when it is the newest in the history.
+        """Take frames in; yields after each of them, or of those that were joined, when it is the newest in the
+        history. The last few may be left for the next time.
 
         Args:
             frames: consecutive frames.
@@ -114,6 +118,7 @@ class MotionEstimate:
                 frame.force_m_s2,
                 frame.turn_rad,
                 frame.with_gyro,
+                frame.frames,
             )
 
     def _take_one(self, frame: FrameStep, line: FloatArray) -> bool:
@@ -130,7 +135,7 @@ class MotionEstimate:
         step = _vertical_step(frame, up, missing, line[Column.MOVE : Column.STATE], noise)
         self._vertical.predict(step)
         blow = 0.0 if frame.lost_s else frame.jolt_m_s  # a hole may hide none
-        rest = self._assume_rest(frame.reading, step, blow)
+        rest = self._assume_rest(frame, step, blow)
         # a bar that grinds to a halt half-way up is at neither end
         turned = (0.0, 0.0) if self.mid_rise else self._closure.turn(self.since)
         line[: Column.MOVE] = [
@@ -153,8 +158,25 @@ class MotionEstimate:
             blind,
             step.velocity_noise,
             missing,
+            self._count(frame.frames),
         ]  # in the order of `Column`
         return rest > 0
+
+    def _count(self, frames: int) -> float:
+        """The frames of the usual length by now, with so many more."""
+        now = len(self.frames)
+        if frames > 1:
+            self._joined_until = now + 1
+        before = self.frames.view(now - 1, now)
+        return frames + (float(before[0, Column.FRAMES]) if len(before) else 0.0)
+
+    def frames_ago(self, count: int) -> int:
+        """Running index of the frame so many frames of the usual length before the next one."""
+        now = len(self.frames)
+        if now - count >= self._joined_until:
+            return now - count
+        counted = self.frames.view(0, now)[:, Column.FRAMES]
+        return now - len(counted) + int(counted.searchsorted(counted[-1] - count, side="right"))
 
     @property
     def height_variance(self) -> float:
@@ -171,7 +193,7 @@ class MotionEstimate:
         """A frame with a hole too long to reach across: what comes after starts afresh."""
         line[:] = 0.0
         line[Column.END_S], line[Column.DURATION_S] = frame.end_s, frame.duration_s
-        line[Column.SAMPLE_STOP] = frame.sample_stop
+        line[Column.SAMPLE_STOP], line[Column.FRAMES] = frame.sample_stop, self._count(1)
         self.frames.grow(1)
         self.restart()
         none = (0.0, 0.0, 0.0)
@@ -180,11 +202,12 @@ class MotionEstimate:
             frame.end_s, frame.duration_s, 0.0, 0.0, moving, False, lost, [*none], [*none], 9.8, none, False
         )
 
-    def _assume_rest(self, reading: StillnessReading, step: VerticalStep, blow_m_s: float) -> float:
+    def _assume_rest(self, frame: FrameStep, step: VerticalStep, blow_m_s: float) -> float:
+        reading = frame.reading
         shock = self._closure.shocks.spoilt_m_s
         landed = self._landed(step, blow_m_s)
         rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
-        rest = rest or landed
+        rest = (rest or landed) / sqrt(frame.frames)  # several at once tell as much as one after the other
         if rest > 0:
             self._closure.rests(rest)
             self._vertical.at_rest(rest)

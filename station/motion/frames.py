@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
+from itertools import accumulate
 from math import factorial
 
 import numpy as np
@@ -97,8 +98,17 @@ def frame_ends(time_s: FloatArray, frame_s: float) -> IntArray:
 def padded(time_s: FloatArray, acc: FloatArray, gyr: FloatArray, ends: IntArray) -> PaddedFrames:
     """Rows of frames from consecutive samples, force and rate of shape (n, 3), and their closing indices."""
     own = slice(int(ends[0]), int(ends[-1]) + 1)
-    row = np.concatenate([time_s[None, own], acc[own].T, gyr[own].T])
-    starts, counts = ends[:-1] - ends[0], ends[1:] - ends[:-1]
+    return _in_rows(np.concatenate([time_s[None, own], acc[own].T, gyr[own].T]), ends - ends[0])
+
+
+def rejoined(frames: PaddedFrames, counts: list[int]) -> PaddedFrames:
+    """The same samples in longer frames, each made of so many; without those that are left over."""
+    ends = np.append(frames.starts, frames.row.shape[1] - 1)[[*accumulate(counts, initial=0)]]
+    return _in_rows(frames.row[:, : ends[-1] + 1], ends)
+
+
+def _in_rows(row: FloatArray, ends: IntArray) -> PaddedFrames:
+    starts, counts = ends[:-1], ends[1:] - ends[:-1]
     if len(starts) == 1:  # a packet's usual one
         rows = row[:, None]
     else:

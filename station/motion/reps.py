@@ -142,8 +142,8 @@ class RepFinder:
 
     def _recent_top(self) -> float:
         """Greatest height of the last seconds, on the running height."""
-        frames = self.estimate.frames
-        first = max(len(frames) - int(_LEAST_LOOK_BACK_S / self._parameters.frame_s), self.estimate.since)
+        frames, count = self.estimate.frames, int(_LEAST_LOOK_BACK_S / self._parameters.frame_s)
+        first = max(self.estimate.frames_ago(count), self.estimate.since)
         return float(frames.view(first, len(frames))[:, Column.STATE].max(initial=-np.inf))
 
     def _seems_over(self, estimate: FrameEstimate) -> bool:
@@ -156,9 +156,8 @@ class RepFinder:
         assert self._open_since is not None
         look_back = max((index - self._open_since) * p.frame_s + 2.0, _LEAST_LOOK_BACK_S)
         frames = self.estimate.frames
-        first = max(
-            index - int(min(look_back, p.history_s) / p.frame_s), self.estimate.since, frames.dropped + 1
-        )
+        reach = self.estimate.frames_ago(int(min(look_back, p.history_s) / p.frame_s) + 1)
+        first = max(reach, self.estimate.since, frames.dropped + 1)
         curve = smoothed_curve(frames, self.estimate.samples, first, index + 1, p)
         runs = [
             run

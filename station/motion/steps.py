@@ -5,6 +5,7 @@ Arrays of many frames come in, plain numbers of one after the other go out: the 
 
 from __future__ import annotations
 
+from itertools import accumulate
 from math import sqrt
 from typing import NamedTuple
 
@@ -17,10 +18,12 @@ from station.motion.frames import (
     PaddedFrames,
     Three,
     integrals,
+    rejoined,
     statistics,
     turned_within,
 )
 from station.motion.history import RecentRows
+from station.motion.joining import JOINED_FRAMES, LIES_AFTER_S, calm_frames
 from station.motion.parameters import EngineParameters
 from station.motion.rotations import Turning
 
@@ -46,6 +49,7 @@ class FrameStep(NamedTuple):
         force_m_s2: size of the mean specific force.
         with_gyro: whether it has rotation.
         sample_stop: running index after its last sample.
+        frames: of the usual length that it stands for; more than one while the bar lies.
     """
 
     end_s: float
@@ -64,6 +68,7 @@ class FrameStep(NamedTuple):
     force_m_s2: float
     with_gyro: bool
     sample_stop: int
+    frames: int
 
 
 class FrameSteps:
@@ -81,13 +86,34 @@ class FrameSteps:
         self._interval_s = 0.0
 
     def take(self, frames: PaddedFrames, clipped: list[int], with_gyro: list[bool]) -> list[FrameStep]:
-        """Consecutive frames, with the samples at the range limit in each, and whether each has rotation."""
+        """Make frames of the usual length ready, those of a bar that lies joined.
+
+        The last few may be left for the next time: whether they are to be joined is not known yet.
+
+        Args:
+            frames: consecutive frames.
+            clipped, with_gyro: the samples at the range limit in each, and whether each has rotation.
+        """
         seen = statistics(frames)
-        readings, biases, drifts = [], [], []
-        for row, has_gyro in enumerate(with_gyro):
-            biases.append(self._watch.gyr_bias)
-            drifts.append(self._drift(has_gyro=has_gyro, bias_known=self._watch.bias_known))
-            readings.append(self._watch.judge(seen, row, has_gyro))
+        readings, biases, drifts, counts = [], [], [], []
+        row = 0
+        while row < len(with_gyro):
+            bias, bias_known = self._watch.gyr_bias, self._watch.bias_known
+            count, reading = self._judged(seen, row, clipped, with_gyro)
+            if reading is None:
+                break
+            biases.append(bias)
+            drifts.append(self._drift(has_gyro=with_gyro[row], bias_known=bias_known))
+            readings.append(reading)
+            counts.append(count)
+            row += count
+        if not counts:
+            return []
+        if len(counts) < len(with_gyro):
+            frames = rejoined(frames, counts)
+            seen = statistics(frames)
+            firsts = [*accumulate(counts, initial=0)]
+            clipped, with_gyro = [clipped[at] for at in firsts[:-1]], [with_gyro[at] for at in firsts[:-1]]
         bias = np.array(biases)
         force, angle = turned_within(frames, bias)
         attitude = self._chain.turn(angle)
@@ -124,9 +150,25 @@ class FrameSteps:
                     sqrt(ax * ax + ay * ay + az * az),
                     with_gyro[row],
                     stop,
+                    counts[row],
                 )
             )
         return steps
+
+    def _judged(
+        self, seen: FrameStatistics, row: int, clipped: list[int], with_gyro: list[bool]
+    ) -> tuple[int, StillnessReading | None]:
+        """Of how many frames from this row on one is made, and how still it is; None: it depends on what comes."""
+        watch = self._watch
+        if watch.alone_s > LIES_AFTER_S:
+            calm = calm_frames(seen, row, watch.before, with_gyro, clipped)
+            if calm > JOINED_FRAMES:
+                joined = watch.judge_joined(seen, row, row + JOINED_FRAMES)
+                if joined is not None:
+                    return JOINED_FRAMES, joined
+            elif row + calm == len(with_gyro):
+                return 0, None
+        return 1, watch.judge(seen, row, with_gyro[row])
 
     def _drift(self, *, has_gyro: bool, bias_known: bool) -> float:
         """Drift of the attitude per root second, rad."""
