@@ -12,9 +12,9 @@ import numpy as np
 
 from drivers.samples import FloatArray, IntArray, TimedBlock
 from station.motion.calibration import Calibration
-from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate, clipped_in
+from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate
 from station.motion.events import MotionEvent, Placement
-from station.motion.frames import Three, frame_ends, padded
+from station.motion.frames import Three, frame_ends, in_rows
 from station.motion.intake import Decided, Intake
 from station.motion.judge import Judge
 from station.motion.mishaps import MishapWatch
@@ -51,7 +51,7 @@ class MotionEngine:
     ) -> None:
         self.placement = placement
         self.parameters = parameters or _assumptions(placement, calibration)
-        self._calibration = calibration or Calibration()
+        self._calibration = calibration
         self._intake = Intake(range_m_s2, may_fly=placement == "belt")
         self._pending = Pending()
         self._lying = LyingBar()
@@ -70,7 +70,7 @@ class MotionEngine:
         if len(block):
             clean = self._intake.take(block)
             if len(clean.time_s):
-                self._pending.add(clean)
+                self._pending.add(clean, self._corrected(clean.acc_m_s2))
                 # what was found on the way comes in order, after what the samples before it bring about
                 if self._intake.events or not self._lying.may_wait(self._pending):
                     self._close_frames()
@@ -110,6 +110,9 @@ class MotionEngine:
         self._reps.new_set(self._reps.judge.given_range_m)
         return []
 
+    def _corrected(self, acc_m_s2: FloatArray) -> FloatArray:
+        return acc_m_s2 if self._calibration is None else self._calibration.apply(acc_m_s2)
+
     def _events(self) -> list[MotionEvent]:
         if not (self._intake.events or self._decided):
             return []
@@ -126,14 +129,13 @@ class MotionEngine:
         ends = frame_ends(pending.time_s, self.parameters.frame_s)
         if len(ends) <= 1 + len(self._with_gyro):
             return
-        acc = self._calibration.apply(pending.acc_m_s2)
         first, stop = 0, len(ends) - 1
         while first < stop:
             part = ends[first : first + CHUNK_FRAMES + 1]
-            frames = padded(pending.time_s, acc, pending.gyr_rad_s, part)
+            frames, clipped = in_rows(pending.rows[:7], part), pending.clipped_in(part)
             self._with_gyro += self._gyro_of(part[1 + len(self._with_gyro) :])
             taken = 0
-            for estimate in self._estimate.take(frames, clipped_in(pending.clipped, part), self._with_gyro):
+            for estimate in self._estimate.take(frames, clipped, self._with_gyro):
                 self._take(estimate)
                 taken += estimate.frames
             del self._with_gyro[:taken]
@@ -144,18 +146,13 @@ class MotionEngine:
 
     def _gyro_of(self, ends: IntArray) -> list[bool]:
         """Whether each frame has a gyro that can be believed."""
-        pending, watch = self._pending, self._gyro
-        with_gyro: list[bool] = pending.with_gyro[ends].tolist()
-        last = zip(
-            ends.tolist(), pending.gyr_rad_s[ends].tolist(), pending.acc_m_s2[ends].tolist(), strict=True
-        )
-        for frame, (end, gyr, acc) in enumerate(last):
-            if with_gyro[frame]:
-                if watch.follow(gyr, acc):
-                    self._gyro_hung_s = float(pending.time_s[end])
-                    self._intake.say("gyro", self._gyro_hung_s)
-                with_gyro[frame] = not watch.hangs
-        return with_gyro
+        believed = []
+        for end_s, ax, ay, az, gx, gy, gz, with_gyro in self._pending.rows.take(ends, axis=1).T.tolist():
+            if with_gyro and self._gyro.follow([gx, gy, gz], [ax, ay, az]):
+                self._gyro_hung_s = end_s
+                self._intake.say("gyro", end_s)
+            believed.append(bool(with_gyro) and not self._gyro.hangs)
+        return believed
 
     def _take(self, estimate: FrameEstimate) -> None:
         now = estimate.end_s

@@ -6,10 +6,7 @@ from collections.abc import Iterator
 from math import sqrt
 from typing import NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
-
-from drivers.samples import FloatArray, IntArray
+from drivers.samples import FloatArray
 from station.motion.attitude import Stillness
 from station.motion.closure import Closure
 from station.motion.curve import Column
@@ -260,9 +257,3 @@ def _vertical_step(
         move.reshape(2, STATES),
         noise + missing_m_s2**2 * _TILT_LASTS_S * t,
     )
-
-
-def clipped_in(clipped: NDArray[np.bool_], ends: IntArray) -> list[int]:
-    """Clipped samples of each frame."""
-    counts: list[int] = np.add.reduceat(clipped[1 : ends[-1] + 1], ends[:-1], dtype=np.int64).tolist()
-    return counts

@@ -97,18 +97,20 @@ def frame_ends(time_s: FloatArray, frame_s: float) -> IntArray:
 
 def padded(time_s: FloatArray, acc: FloatArray, gyr: FloatArray, ends: IntArray) -> PaddedFrames:
     """Rows of frames from consecutive samples, force and rate of shape (n, 3), and their closing indices."""
-    own = slice(int(ends[0]), int(ends[-1]) + 1)
-    return _in_rows(np.concatenate([time_s[None, own], acc[own].T, gyr[own].T]), ends - ends[0])
+    return in_rows(np.concatenate([time_s[None], acc.T, gyr.T]), ends)
 
 
 def rejoined(frames: PaddedFrames, counts: list[int]) -> PaddedFrames:
     """The same samples in longer frames, each made of so many; without those that are left over."""
     ends = np.append(frames.starts, frames.row.shape[1] - 1)[[*accumulate(counts, initial=0)]]
-    return _in_rows(frames.row[:, : ends[-1] + 1], ends)
+    return in_rows(frames.row, ends)
 
 
-def _in_rows(row: FloatArray, ends: IntArray) -> PaddedFrames:
-    starts, counts = ends[:-1], ends[1:] - ends[:-1]
+def in_rows(samples: FloatArray, ends: IntArray) -> PaddedFrames:
+    """Rows of frames from consecutive samples (time, force and rate, shape (7, n)) and their closing indices."""
+    first, last = ends.item(0), ends.item(-1)
+    row = samples[:, first : last + 1]
+    starts, counts = ends[:-1] - first, ends[1:] - ends[:-1]
     if len(starts) == 1:  # a packet's usual one
         rows = row[:, None]
     else:
@@ -123,29 +125,48 @@ def statistics(frames: PaddedFrames) -> FrameStatistics:
     row, starts, count = frames.row, frames.starts, frames.samples
     values = row[1:, 1:]  # so that a frame's own samples begin at its place in `starts`
     mean = np.add.reduceat(values, starts, axis=1) / count
-    off = values - mean.repeat(count, axis=1)
+    off = values - (mean if len(starts) == 1 else mean.repeat(count, axis=1))
     off *= off
     square = np.add.reduceat(off, starts, axis=1)
     step = row[0, 1:] - row[0, :-1]
-    end = frames.time_s[:, -1]
+    longest = np.maximum.reduceat(step, starts).tolist()
+    end, samples = frames.time_s[:, -1], count.tolist()
     return FrameStatistics(
         end.tolist(),
         (end - frames.time_s[:, 0]).tolist(),
-        count.tolist(),
+        samples,
         mean[:3].T.tolist(),
         mean[3:].T.tolist(),
-        ((square[0] + square[1] + square[2]) / count).tolist(),
-        ((square[3] + square[4] + square[5]) / count).tolist(),
+        *_summed_over_axes(square.T.tolist(), samples),
         np.minimum.reduceat(values[:3], starts, axis=1).T.tolist(),
         np.maximum.reduceat(values[:3], starts, axis=1).T.tolist(),
-        _jolts(row[1:4], step, starts),
-        np.maximum.reduceat(step, starts).tolist(),
+        _jolts(row[1:4], step, longest, starts),
+        longest,
     )
 
 
-def _jolts(acc: FloatArray, step: FloatArray, starts: IntArray) -> list[float]:
-    """What each frame's samples may have missed of shocks, m/s; `acc` of shape (3, n), steps of (n - 1,)."""
+def _summed_over_axes(square: list[list[float]], samples: list[int]) -> tuple[list[float], list[float]]:
+    """Variance of force and of rate, frame by frame, from six sums of squares each."""
+    force, rate = [], []
+    for (ax, ay, az, gx, gy, gz), n in zip(square, samples, strict=True):
+        force.append((ax + ay + az) / n)
+        rate.append((gx + gy + gz) / n)
+    return force, rate
+
+
+def _jolts(acc: FloatArray, step: FloatArray, longest_s: list[float], starts: IntArray) -> list[float]:
+    """What each frame's samples may have missed of shocks, m/s.
+
+    Args:
+        acc, step: force, shape (3, n), and the times between samples, (n - 1,).
+        longest_s, starts: the longest of these in each frame, and where its samples begin.
+    """
     change = acc[:, 1:] - acc[:, :-1]
+    longest = min(max(longest_s), _SLOWEST_S)
+    if (
+        np.vdot(change, change) * longest**2 < 0.9 * _SMOOTH_STEP_M_S**2
+    ):  # no step is larger than all together
+        return [0.0] * len(starts)
     change *= change
     followed = np.minimum(step, _SLOWEST_S)
     missed = np.sqrt(change[0] + change[1] + change[2]) * followed - _SMOOTH_STEP_M_S

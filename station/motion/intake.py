@@ -36,13 +36,16 @@ _KIND: dict[str, TroubleKind] = {"rate": "rate_jump", "silence": "silence"}
 
 @dataclass(frozen=True, eq=False, slots=True)
 class CleanSamples:
-    """Samples fit for measuring: finite, increasing in time. `gyr_rad_s` is zero where `with_gyro` is false."""
+    """Samples fit for measuring: finite, increasing in time.
+
+    `gyr_rad_s` is zero where `with_gyro` is false; `clipped` is None where none is at the range limit.
+    """
 
     time_s: FloatArray
     acc_m_s2: FloatArray
     gyr_rad_s: FloatArray
     with_gyro: bool
-    clipped: NDArray[np.bool_]
+    clipped: NDArray[np.bool_] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +83,7 @@ class Intake:
             keep = self._usable(block)
             self._heard_s = max([self._heard_s, *time[_sane(time[:, None], _LATEST_S)].tolist()])
             time, seq, acc, gyr = time[keep], seq[keep], acc[keep], None if gyr is None else gyr[keep]
-        clipped = np.zeros(len(time), dtype=np.bool_)
+        clipped = None
         if len(time):
             self._note_gyro(gyr is not None, float(time[0]))
             if self.range_m_s2 is not None:
@@ -164,10 +167,12 @@ class Intake:
             self.say("gyro", time_s)
         self._had_gyro = has_gyro
 
-    def _note_clipping(self, time: FloatArray, acc: FloatArray, limit_m_s2: float) -> NDArray[np.bool_]:
+    def _note_clipping(
+        self, time: FloatArray, acc: FloatArray, limit_m_s2: float
+    ) -> NDArray[np.bool_] | None:
         size = np.abs(acc)
         if self._clip is None and size.max() < limit_m_s2:
-            return np.zeros(len(time), dtype=np.bool_)
+            return None
         clipped = _any_axis(size >= limit_m_s2)
         for t in time[clipped].tolist():
             if self._clip is not None and t - self._clip[1] > _CLIP_PAUSE_S:

@@ -9,15 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from drivers.samples import FloatArray
+from drivers.samples import FloatArray, IntArray
 from station.motion.attitude import Stillness
 from station.motion.estimate import FrameEstimate
 from station.motion.intake import CleanSamples
+from station.motion.joining import LIES_AFTER_S
 
 _ROOM = 1024
-_LIES_AFTER_S = 3.0  # a bar that is left alone: sooner, something may still be decided about what went before
 _WAITS_S = 0.3
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
@@ -27,17 +26,20 @@ class Pending:
 
     def __init__(self) -> None:
         self._held = np.empty((9, _ROOM))
-        self._first = self._stop = 0
+        self._first = self._stop = self._clipped_until = 0
 
-    def add(self, clean: CleanSamples) -> None:
-        """Append clean samples."""
+    def add(self, clean: CleanSamples, acc_m_s2: FloatArray) -> None:
+        """Append clean samples, with their force as corrected, shape (n, 3)."""
         count = len(clean.time_s)
         if self._stop + count > self._held.shape[1]:
             self._make_room(count)
         part = self._held[:, self._stop : self._stop + count]
-        part[0], part[1:4], part[4:7] = clean.time_s, clean.acc_m_s2.T, clean.gyr_rad_s.T
-        part[7], part[8] = clean.with_gyro, clean.clipped
+        part[0], part[1:4], part[4:7], part[7] = clean.time_s, acc_m_s2.T, clean.gyr_rad_s.T, clean.with_gyro
         self._stop += count
+        if clean.clipped is None:
+            part[8] = 0.0
+        else:
+            part[8], self._clipped_until = clean.clipped, self._stop
 
     def drop(self, count: int) -> None:
         """Forget the first `count` samples."""
@@ -49,30 +51,24 @@ class Pending:
         return self._held[0, self._first : self._stop]
 
     @property
-    def acc_m_s2(self) -> FloatArray:
-        """As measured, shape (n, 3)."""
-        return self._held[1:4, self._first : self._stop].T
+    def rows(self) -> FloatArray:
+        """Time, force and rate on three axes each, and whether there is a rate, shape (8, n)."""
+        return self._held[:8, self._first : self._stop]
 
-    @property
-    def gyr_rad_s(self) -> FloatArray:
-        """Shape (n, 3)."""
-        return self._held[4:7, self._first : self._stop].T
-
-    @property
-    def with_gyro(self) -> NDArray[np.bool_]:
-        """Whether each sample has rotation, shape (n,)."""
-        return self._held[7, self._first : self._stop] > 0
-
-    @property
-    def clipped(self) -> NDArray[np.bool_]:
-        """Whether each sample is at the range limit, shape (n,)."""
-        return self._held[8, self._first : self._stop] > 0
+    def clipped_in(self, ends: IntArray) -> list[int]:
+        """Samples at the range limit in each of the frames with these closing samples."""
+        if self._clipped_until <= self._first:  # as nearly always
+            return [0] * (len(ends) - 1)
+        clipped = self._held[8, self._first + 1 : self._first + ends[-1] + 1]
+        counts: list[int] = np.add.reduceat(clipped, ends[:-1], dtype=np.int64).tolist()
+        return counts
 
     def _make_room(self, incoming: int) -> None:
         kept = self._held[:, self._first : self._stop]
         count = kept.shape[1]
         held = np.empty((9, max(_ROOM, 2 * (count + incoming))))
         held[:, :count] = kept
+        self._clipped_until -= self._first
         self._held, self._first, self._stop = held, 0, count
 
 
@@ -89,8 +85,8 @@ class LyingBar:
 
     def may_wait(self, pending: Pending) -> bool:
         """Whether the samples that wait are few, and nothing moves in them."""
-        if self._alone_s < _LIES_AFTER_S:
+        if self._alone_s < LIES_AFTER_S:
             return False
-        time, acc = pending.time_s, pending.acc_m_s2
+        time, acc = pending.time_s, pending.rows[1:4]
         few: bool = time[-1] - time[0] < _WAITS_S
-        return few and bool(np.abs(acc - acc[0]).max() < _MOVES_M_S2)
+        return few and bool(np.abs(acc - acc[:, :1]).max() < _MOVES_M_S2)

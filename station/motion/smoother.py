@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from drivers.samples import FloatArray, IntArray
+from station.motion.banded import factorised, solved_by_factor
 from station.motion.live import BOTTOM, CONSTANTS, PLACE_OFF_AXIS, TOP
 
 
@@ -79,13 +79,13 @@ class Smoothed:
         """Covariance of the velocities at some nodes, shape (k, k), m2/s2."""
         pick = np.zeros((2 * len(self.height_m), len(nodes)))
         pick[2 * nodes + 1, np.arange(len(nodes))] = 1.0
-        own = cho_solve_banded((self._factor, False), pick, check_finite=False)[2 * nodes + 1]
+        own = solved_by_factor(self._factor, pick)[2 * nodes + 1]
         by_constants = self._spread_by_constants[2 * nodes + 1]
         together: FloatArray = own + by_constants @ self._constants_covariance @ by_constants.T
         return together
 
     def _variance(self, pick: FloatArray) -> float:
-        own = float(pick @ cho_solve_banded((self._factor, False), pick, check_finite=False))
+        own = float(pick @ solved_by_factor(self._factor, pick))
         by_constants = pick @ self._spread_by_constants
         return own + float(by_constants @ self._constants_covariance @ by_constants)
 
@@ -135,8 +135,8 @@ def _solved(
     blocks: FloatArray, above: FloatArray, right: FloatArray, square: FloatArray, pull: FloatArray
 ) -> Smoothed:
     """Solve the bordered system: first column of `right` is the right side, the others couple to the constants."""
-    factor = cholesky_banded(_banded(blocks, above), check_finite=False)
-    solved = cho_solve_banded((factor, False), right, check_finite=False)
+    factor = factorised(_banded(blocks, above))
+    solved = solved_by_factor(factor, right)
     covariance: FloatArray = np.linalg.inv(square - right[:, 1:].T @ solved[:, 1:]).astype(np.float64)
     constants = covariance @ (pull - right[:, 1:].T @ solved[:, 0])
     nodes = (solved[:, 0] - solved[:, 1:] @ constants).reshape(-1, 2)

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solveh_banded
 
 from drivers.samples import FloatArray
+from station.motion.banded import solved
 from station.motion.parameters import STANDARD_GRAVITY_M_S2
 
 _STATES = 3
@@ -72,8 +72,8 @@ def smoothed_up(known: TiltInput) -> FloatArray:
     right = np.zeros((n + 1, 3, 3))
     right[1:] += weight[:, :, None] * step
     right[:-1] -= np.matmul(back, step)
-    solved = solveh_banded(_banded(blocks, -back), right.reshape(-1, 3), check_finite=False)
-    remaining = solved.reshape(-1, 3, 3)[:, 2]
+    nodes = solved(_banded(blocks, -back), right.reshape(-1, 3))
+    remaining = nodes.reshape(-1, 3, 3)[:, 2]
     up = known.up + 0.5 * (remaining[:-1] + remaining[1:])
     unit: FloatArray = up / np.sqrt((up * up).sum(axis=1))[:, None]
     return unit
