@@ -83,8 +83,7 @@ class RestWatch:
     @property
     def before(self) -> tuple[float, ...]:
         """Mean force and rate of the last frame, six numbers."""
-        _, a, b, c, _, d, e, f, _ = self._window[-1]
-        return a, b, c, d, e, f
+        return self._window[-1][1:7]
 
     def _looked_at(
         self, window: Sequence[tuple[float, ...]], total: float, longest_step: float
@@ -124,24 +123,19 @@ class RestWatch:
 
 def _entry(frames: FrameStatistics, row: int) -> tuple[float, ...]:
     """What the window keeps of a frame."""
-    return (
-        frames.duration_s[row],
-        *frames.mean_acc_m_s2[row],
-        frames.acc_variance[row],
-        *frames.mean_gyr_rad_s[row],
-        frames.gyr_variance[row],
-    )
+    duration, force, rate = frames.duration_s[row], frames.acc_variance[row], frames.gyr_variance[row]
+    return (duration, *frames.means[row], force, rate)
 
 
 def _means_and_spreads(window: Sequence[tuple[float, ...]]) -> tuple[Three, float, Three, float]:
     """Mean acceleration over the window and the spread about it, and the same of rotation."""
     n = len(window)
     ax = ay = az = acc = gx = gy = gz = gyr = 0.0
-    for _, a, b, c, within, d, e, f, turning in window:
+    for _, a, b, c, d, e, f, within, turning in window:
         ax, ay, az, acc = ax + a, ay + b, az + c, acc + within
         gx, gy, gz, gyr = gx + d, gy + e, gz + f, gyr + turning
     ax, ay, az, gx, gy, gz = ax / n, ay / n, az / n, gx / n, gy / n, gz / n
-    for _, a, b, c, _, d, e, f, _ in window:
+    for _, a, b, c, d, e, f, _, _ in window:
         a, b, c, d, e, f = a - ax, b - ay, c - az, d - gx, e - gy, f - gz
         acc += a * a + b * b + c * c
         gyr += d * d + e * e + f * f

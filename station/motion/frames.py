@@ -41,7 +41,7 @@ class FrameStatistics:
     Attributes:
         end_time_s, duration_s: of each frame.
         samples: samples per frame.
-        mean_acc_m_s2, mean_gyr_rad_s: three a frame.
+        means: of force and of rate, six a frame.
         acc_variance, gyr_variance: summed over axes.
         acc_low_m_s2, acc_high_m_s2: smallest and largest value of each axis.
         jolt_m_s: what samples this far apart may have missed of shocks: force steps times the time between samples,
@@ -52,8 +52,7 @@ class FrameStatistics:
     end_time_s: list[float]
     duration_s: list[float]
     samples: list[int]
-    mean_acc_m_s2: list[list[float]]
-    mean_gyr_rad_s: list[list[float]]
+    means: list[list[float]]
     acc_variance: list[float]
     gyr_variance: list[float]
     acc_low_m_s2: list[list[float]]
@@ -68,6 +67,7 @@ class PaddedFrames:
 
     Attributes:
         time_s: shape (f, m).
+        step_s: from each sample to the next, shape (f, m - 1).
         acc_m_s2, gyr_rad_s: x, y, z three times over, shape (9, f, m): what `_cross` wants.
         samples: real samples after the first, shape (f,).
         row: time, force and rate of the same samples in one row, without padding, shape (7, n).
@@ -75,6 +75,7 @@ class PaddedFrames:
     """
 
     time_s: FloatArray
+    step_s: FloatArray
     acc_m_s2: FloatArray
     gyr_rad_s: FloatArray
     samples: IntArray
@@ -116,8 +117,8 @@ def in_rows(samples: FloatArray, ends: IntArray) -> PaddedFrames:
     else:
         places = starts[:, None] + np.minimum(np.arange(max(counts.tolist()) + 1), counts[:, None])
         rows = row.take(places, axis=1)
-    vectors = rows.take(_ACC_GYR, axis=0)
-    return PaddedFrames(rows[0], vectors[:9], vectors[9:], counts, row, starts)
+    time, vectors = rows[0], rows.take(_ACC_GYR, axis=0)
+    return PaddedFrames(time, time[:, 1:] - time[:, :-1], vectors[:9], vectors[9:], counts, row, starts)
 
 
 def statistics(frames: PaddedFrames) -> FrameStatistics:
@@ -135,8 +136,7 @@ def statistics(frames: PaddedFrames) -> FrameStatistics:
         end.tolist(),
         (end - frames.time_s[:, 0]).tolist(),
         samples,
-        mean[:3].T.tolist(),
-        mean[3:].T.tolist(),
+        mean.T.tolist(),
         *_summed_over_axes(square.T.tolist(), samples),
         np.minimum.reduceat(values[:3], starts, axis=1).T.tolist(),
         np.maximum.reduceat(values[:3], starts, axis=1).T.tolist(),
@@ -185,8 +185,7 @@ def turned_within(frames: PaddedFrames, gyr_bias: FloatArray) -> tuple[FloatArra
         frames: rows of samples.
         gyr_bias: bias to take off, one a frame, shape (f, 3), rad/s.
     """
-    step = frames.time_s[:, 1:] - frames.time_s[:, :-1]
-    step *= step <= _LONGEST_TURN_S
+    step = frames.step_s * (frames.step_s <= _LONGEST_TURN_S)
     rate = frames.gyr_rad_s - gyr_bias.T.take(_XYZ, axis=0)[:, :, None]
     turn = (rate[:, :, 1:] + rate[:, :, :-1]) * (0.5 * step)
     sums = np.add.accumulate(turn, axis=2)
@@ -204,9 +203,10 @@ def integrals(time_s: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatA
     """Single and double integral of each frame's force (3, f, m) over the frame, shapes (f, 3)."""
     step = time_s[:, 1:] - time_s[:, :-1]
     before, after = force[:, :, :-1], force[:, :, 1:]
-    gained = 0.5 * (after + before) * step
+    both = before + after
+    gained = both * (0.5 * step)
     single = np.add.accumulate(gained, axis=2)
-    inner = step * step / 6 * (2 * before + after)
+    inner = (2 * before + after) * (step * step / 6)
     double = np.add.accumulate((single - gained) * step + inner, axis=2)
     return single[:, :, -1].T, double[:, :, -1].T
 

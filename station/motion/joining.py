@@ -48,5 +48,5 @@ def _lies(
         seen.gyr_variance[row] < _CALM_RAD_S**2
         and all(map(lt, low, seen.acc_low_m_s2[row]))
         and all(map(lt, seen.acc_high_m_s2[row], high))
-        and dist(seen.mean_gyr_rad_s[row], rate) < _CALM_RAD_S
+        and dist(seen.means[row][3:], rate) < _CALM_RAD_S
     )

@@ -120,7 +120,7 @@ class FrameSteps:
         force = rotated(attitude[:-1], force)
         self._keep_samples(frames, force)
         dv, ds = (integral.tolist() for integral in integrals(frames.time_s, force))
-        rates_before, rates_after = ((frames.gyr_rad_s[:3, :, end].T - bias).tolist() for end in (0, -1))
+        rates_before, rates_after = _rates_at_ends(frames, bias)
         attitudes, angles = attitude.tolist(), angle.tolist()
         stop = len(self.samples) - sum(seen.samples)
         steps = []
@@ -128,7 +128,7 @@ class FrameSteps:
             turning = Turning(attitudes[row], attitudes[row + 1], rates_before[row], rates_after[row])
             lost = self._hole(seen, row)
             x, y, z = angles[row]
-            ax, ay, az = seen.mean_acc_m_s2[row]
+            ax, ay, az, *_ = seen.means[row]
             stop += seen.samples[row]
             steps.append(
                 FrameStep(
@@ -194,3 +194,10 @@ class FrameSteps:
             real = np.arange(1, frames.time_s.shape[1]) <= frames.samples[:, None]
             rows[:, 1:] = force[:, :, 1:][:, real].T
         self.samples.grow(len(rows))
+
+
+def _rates_at_ends(frames: PaddedFrames, bias: FloatArray) -> tuple[list[Three], list[Three]]:
+    """Angular rate at the start and the end of each frame, without the bias, rad/s."""
+    ends = frames.gyr_rad_s[:3, :, :: frames.time_s.shape[1] - 1] - bias.T[:, :, None]
+    before, after = ends.transpose(2, 1, 0).tolist()
+    return before, after
