@@ -58,6 +58,7 @@ class RepFinder:
     _came_from_above_m: float = 0.0
     _height_variance: float = 0.0
     _slow_for_s: float = 0.0
+    _nothing_new_before_s: float = -1.0
     _decided_until_s: float = -1.0
     _told_until_s: float = -1.0
     _set_active: bool = False
@@ -79,7 +80,7 @@ class RepFinder:
             self._hole(now - estimate.duration_s, now)
         self._holes.follow(estimate)
         self._follow(index, estimate)
-        if self._open_since is not None and self._seems_over(estimate):
+        if self._open_since is not None and self._seems_over(index, estimate):
             self._decide(index, now, estimate.velocity_m_s)
         if self._open_since is None and self._holes.overdue(now):
             self._not_measured(self._holes.settle(now))
@@ -128,6 +129,7 @@ class RepFinder:
                 self._came_from_above_m = self._recent_top() - estimate.height_m
                 self._height_variance = self.estimate.height_variance
                 self._slow_for_s = 0.0
+                self._nothing_new_before_s = -1.0
             self.estimate.mid_rise = False
             return
         self._peak_m = max(self._peak_m, estimate.height_m)
@@ -146,10 +148,16 @@ class RepFinder:
         first = max(self.estimate.frames_ago(count), self.estimate.since)
         return float(frames.view(first, len(frames))[:, Column.STATE].max(initial=-np.inf))
 
-    def _seems_over(self, estimate: FrameEstimate) -> bool:
+    def _seems_over(self, index: int, estimate: FrameEstimate) -> bool:
+        """Whether to look: the bar seems to have stopped, and something may be known that was not at the last look."""
         p = self._parameters
-        down = self._peak_m - estimate.height_m
-        return self._slow_for_s >= 0.6 * p.settled_s or down >= 0.6 * p.come_down_m or estimate.resting
+        if estimate.resting or self._peak_m - estimate.height_m >= 0.6 * p.come_down_m:
+            return True
+        if self._slow_for_s < 0.6 * p.settled_s:
+            return False
+        row = self.estimate.frames.view(index, index + 1)[0]
+        turned: bool = row.item(Column.TOP_SIGMA) > 0 or row.item(Column.BOTTOM_SIGMA) > 0
+        return turned or estimate.end_s >= self._nothing_new_before_s
 
     def _decide(self, index: int, now: float, velocity: float) -> None:
         p = self._parameters
@@ -166,7 +174,10 @@ class RepFinder:
         ]
         runs = joined(runs, curve, self.judge)
         unfinished = False
+        self._nothing_new_before_s = -1.0
         for run in runs:
+            if run.final is None:
+                self._nothing_new_before_s = self._settles_s(run, curve)
             if run.final is None or self._stalled(run, curve, now) or self._worth_waiting(run, curve, now):
                 unfinished = True
                 break
@@ -175,6 +186,12 @@ class RepFinder:
         too_long = (index - self._open_since) * p.frame_s > p.history_s
         if not unfinished and (velocity < p.moving_m_s or too_long):
             self._open_since = None
+
+    def _settles_s(self, run: UpwardRun, curve: Curve) -> float:
+        """When a movement that is not over may have settled, given the next look puts its end a frame earlier."""
+        p = self._parameters
+        fast = np.flatnonzero(curve.steady_m_s[run.last :] > p.slow_m_s)
+        return float(curve.time_s[run.last + fast[-1]]) + p.settled_s - p.frame_s
 
     def _stalled(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Short of a rep, at a standstill, and neither turned back nor given up: it may still go on."""
