@@ -176,10 +176,9 @@ class RepFinder:
         unfinished = False
         self._nothing_new_before_s = -1.0
         for run in runs:
-            if run.final is None:
-                self._nothing_new_before_s = self._settles_s(run, curve)
-            if run.final is None or self._stalled(run, curve, now) or self._worth_waiting(run, curve, now):
-                unfinished = True
+            until = self._waits_until(run, curve, now)
+            if until is not None:
+                unfinished, self._nothing_new_before_s = True, until - p.frame_s
                 break
             self._decided_until_s = float(curve.time_s[run.final])
             self._decide_run(curve, run, now)
@@ -187,11 +186,17 @@ class RepFinder:
         if not unfinished and (velocity < p.moving_m_s or too_long):
             self._open_since = None
 
-    def _settles_s(self, run: UpwardRun, curve: Curve) -> float:
-        """When a movement that is not over may have settled, given the next look puts its end a frame earlier."""
-        p = self._parameters
-        fast = np.flatnonzero(curve.steady_m_s[run.last :] > p.slow_m_s)
-        return float(curve.time_s[run.last + fast[-1]]) + p.settled_s - p.frame_s
+    def _waits_until(self, run: UpwardRun, curve: Curve, now: float) -> float | None:
+        """When to look at a movement again that cannot be decided yet, unless something new is known before; else None.
+
+        Where the bar stands still and nothing holds, further samples move its end by less than a frame.
+        """
+        if run.final is None:
+            fast = np.flatnonzero(curve.steady_m_s[run.last :] > self._parameters.slow_m_s)
+            return float(curve.time_s[run.last + fast[-1]]) + self._parameters.settled_s
+        if self._stalled(run, curve, now):
+            return float(curve.time_s[run.last]) + LONGEST_STALL_S
+        return self._worth_waiting(run, curve, now)
 
     def _stalled(self, run: UpwardRun, curve: Curve, now: float) -> bool:
         """Short of a rep, at a standstill, and neither turned back nor given up: it may still go on."""
@@ -201,16 +206,20 @@ class RepFinder:
         attempt = self.judge.is_attempt(rise(curve, run.first, run.last))
         return attempt and standing and not turned_back(curve, run, len(curve.time_s))
 
-    def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> bool:
-        """Not sure yet, and just over: the rest that follows at the top will tell more."""
+    def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> float | None:
+        """Until when, not sure yet and just over: the rest that follows at the top will tell more; None: it is not."""
         movement = self._measured(run, curve)
-        unsure, waited = half_width(curve, movement), now - movement.end_time_s
+        end = movement.end_time_s
+        unsure, waited = half_width(curve, movement), now - end
         if waited < _UNTIL_IT_RESTS_S and self._is_steep(curve, run, movement):
-            return True
+            return end + _UNTIL_IT_RESTS_S
         if unsure < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
-            return False
+            return None
+        if waited < _WAIT_S:
+            return end + _WAIT_S
         may_have_risen = movement.displacement_m + unsure * movement.duration_s
-        return waited < _WAIT_S or self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
+        short = self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
+        return end + _LONGEST_WAIT_S if short else None
 
     def _is_steep(self, curve: Curve, run: UpwardRun, movement: Movement) -> bool:
         """Whether a little of velocity moves its bounds far; the next rest or return mostly settles it."""
