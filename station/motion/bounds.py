@@ -121,17 +121,42 @@ def measure(
         parameters: the rule's figures.
         steady_m_s: the velocity to find the bounds on, shape (n,), where the bar rings; by default the curve's.
     """
-    steady_m_s = velocity_m_s if steady_m_s is None else steady_m_s
-    start = _zero(time_s, steady_m_s, run.first, -1, parameters)
-    end = _zero(time_s, steady_m_s, run.last, +1, parameters)
-    low, high = np.searchsorted(time_s, [start, end], side="right")
-    time = np.concatenate([[start], time_s[low:high], [end]])
-    curve = np.interp(time, time_s, velocity_m_s)
+    time, curve = _between_bounds(
+        time_s, velocity_m_s, run, parameters, velocity_m_s if steady_m_s is None else steady_m_s
+    )
+    start, end = float(time[0]), float(time[-1])
     height = _cumulative(time, curve)
     brake = _braking_from(time, curve, np.interp(time, time_s, acceleration_m_s2))
     propulsive = height[brake] / max(time[brake] - start, 1e-9)
     mean = float(height[-1]) / max(end - start, 1e-9)
     return Movement(start, end, mean, float(propulsive), float(curve.max()), float(height[-1]), time, curve)
+
+
+def mean_velocity(
+    time_s: FloatArray,
+    velocity_m_s: FloatArray,
+    run: UpwardRun,
+    parameters: EngineParameters,
+    steady_m_s: FloatArray,
+) -> float:
+    """The mean velocity that `measure` gives, alone, m/s."""
+    time, curve = _between_bounds(time_s, velocity_m_s, run, parameters, steady_m_s)
+    return float(_cumulative(time, curve)[-1]) / max(float(time[-1] - time[0]), 1e-9)
+
+
+def _between_bounds(
+    time_s: FloatArray,
+    velocity_m_s: FloatArray,
+    run: UpwardRun,
+    parameters: EngineParameters,
+    steady_m_s: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Times and velocities of a movement from its start to its end."""
+    start = _zero(time_s, steady_m_s, run.first, -1, parameters)
+    end = _zero(time_s, steady_m_s, run.last, +1, parameters)
+    low, high = np.searchsorted(time_s, [start, end], side="right")
+    time = np.concatenate([[start], time_s[low:high], [end]])
+    return time, np.interp(time, time_s, velocity_m_s)
 
 
 def _zero(

@@ -13,7 +13,7 @@ from math import sqrt
 import numpy as np
 
 from drivers.samples import FloatArray
-from station.motion.bounds import Movement, UpwardRun, measure
+from station.motion.bounds import Movement, UpwardRun, mean_velocity
 from station.motion.curve import Curve
 from station.motion.parameters import EngineParameters
 
@@ -57,5 +57,4 @@ def _mean_velocity(
     if len(fast) == 0:
         return movement.mean_velocity_m_s
     run = UpwardRun(int(fast[0]), int(fast[-1]), None)
-    velocity, acceleration = curve.velocity_m_s[where] + off_m_s, curve.acceleration_m_s2[where]
-    return measure(curve.time_s[where], velocity, acceleration, run, p, steady).mean_velocity_m_s
+    return mean_velocity(curve.time_s[where], curve.velocity_m_s[where] + off_m_s, run, p, steady)

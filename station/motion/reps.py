@@ -3,30 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import isfinite, sqrt
+from math import sqrt
 from typing import Literal
 
 import numpy as np
 
 from station.motion.ascents import (
-    LONGEST_STALL_S,
     as_rep,
     half_width,
     joined,
     renumbered,
-    rise,
     surroundings,
-    turned_back,
 )
 from station.motion.attitude import Stillness
 from station.motion.bounds import Movement, UpwardRun, measure, upward_runs
-from station.motion.bounds_spread import spread_of_mean_velocity
 from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
 from station.motion.holes import HoleWatch
 from station.motion.judge import Ascent, Judge, Verdict
 from station.motion.parameters import EngineParameters
+from station.motion.waiting import Waiting
 
 SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
 
@@ -36,12 +33,6 @@ _RACKED_FLOOR_LIFT_AFTER_S = 10.0
 _LOST_SHARE = 0.25
 _LEADS_TO_S = 0.5
 _UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
-_WAIT_S = 0.28
-_LONGEST_WAIT_S = 2.5  # by then the bar has come down and rests
-_WORTH_WAITING_M_S = 0.02
-_UNTIL_IT_RESTS_S = 1.5
-_UNSURE_STALL_M_S = 0.03  # so unsure of its speed, a bar that seems to stand may grind on
-_LONGEST_UNSURE_STALL_S = 4.0
 _TUMBLES_FOR_S = 1.5
 
 
@@ -70,6 +61,7 @@ class RepFinder:
 
     def __post_init__(self) -> None:
         self._holes = HoleWatch(self.judge)
+        self._waiting = Waiting(self.judge, self._parameters)
 
     def step(self, estimate: FrameEstimate) -> list[MotionEvent]:
         """One more frame, already in the history; what was decided at its end."""
@@ -149,7 +141,7 @@ class RepFinder:
         return float(frames.view(first, len(frames))[:, Column.STATE].max(initial=-np.inf))
 
     def _seems_over(self, index: int, estimate: FrameEstimate) -> bool:
-        """Whether to look: the bar seems to have stopped, and something may be known that was not at the last look."""
+        """Whether to look: the bar seems to have stopped, and there may be news since the last look."""
         p = self._parameters
         if estimate.resting or self._peak_m - estimate.height_m >= 0.6 * p.come_down_m:
             return True
@@ -176,57 +168,30 @@ class RepFinder:
         unfinished = False
         self._nothing_new_before_s = -1.0
         for run in runs:
-            until = self._waits_until(run, curve, now)
+            until = self._looked_at(run, curve, now)
             if until is not None:
                 unfinished, self._nothing_new_before_s = True, until - p.frame_s
                 break
-            self._decided_until_s = float(curve.time_s[run.final])
-            self._decide_run(curve, run, now)
         too_long = (index - self._open_since) * p.frame_s > p.history_s
         if not unfinished and (velocity < p.moving_m_s or too_long):
             self._open_since = None
 
-    def _waits_until(self, run: UpwardRun, curve: Curve, now: float) -> float | None:
-        """When to look at a movement again that cannot be decided yet, unless something new is known before; else None.
-
-        Where the bar stands still and nothing holds, further samples move its end by less than a frame.
-        """
+    def _looked_at(self, run: UpwardRun, curve: Curve, now: float) -> float | None:
+        """Decide about a run; when to look again where it has to wait."""
         if run.final is None:
-            fast = np.flatnonzero(curve.steady_m_s[run.last :] > self._parameters.slow_m_s)
-            return float(curve.time_s[run.last + fast[-1]]) + self._parameters.settled_s
-        if self._stalled(run, curve, now):
-            return float(curve.time_s[run.last]) + LONGEST_STALL_S
-        return self._worth_waiting(run, curve, now)
-
-    def _stalled(self, run: UpwardRun, curve: Curve, now: float) -> bool:
-        """Short of a rep, at a standstill, and neither turned back nor given up: it may still go on."""
-        stood_s = now - float(curve.time_s[run.last])
-        unsure_m_s = sqrt(max(curve.smoothed.variance_of_velocity(len(curve.frame_time_s) - 1), 0.0))
-        standing = stood_s < (_LONGEST_UNSURE_STALL_S if unsure_m_s > _UNSURE_STALL_M_S else LONGEST_STALL_S)
-        attempt = self.judge.is_attempt(rise(curve, run.first, run.last))
-        return attempt and standing and not turned_back(curve, run, len(curve.time_s))
-
-    def _worth_waiting(self, run: UpwardRun, curve: Curve, now: float) -> float | None:
-        """Until when, not sure yet and just over: the rest that follows at the top will tell more; None: it is not."""
+            return self._waiting.settles_s(run, curve)
         movement = self._measured(run, curve)
-        end = movement.end_time_s
-        unsure, waited = half_width(curve, movement), now - end
-        if waited < _UNTIL_IT_RESTS_S and self._is_steep(curve, run, movement):
-            return end + _UNTIL_IT_RESTS_S
-        if unsure < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
-            return None
-        if waited < _WAIT_S:
-            return end + _WAIT_S
-        may_have_risen = movement.displacement_m + unsure * movement.duration_s
-        short = self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
-        return end + _LONGEST_WAIT_S if short else None
+        until = self._waiting.until(run, movement, curve, now, blind=self._blind)
+        if until is None:
+            self._decided_until_s = float(curve.time_s[run.final])
+            self._decide_run(curve, run, movement, now)
+        return until
 
-    def _is_steep(self, curve: Curve, run: UpwardRun, movement: Movement) -> bool:
-        """Whether a little of velocity moves its bounds far; the next rest or return mostly settles it."""
-        p, newest = self._parameters, len(self.estimate.frames)
-        blind = self.estimate.frames.view(newest - 1, newest)[0, Column.BLIND] > 0
-        limit = p.steep_blind_m_s if blind else p.steep_m_s
-        return isfinite(limit) and spread_of_mean_velocity(curve, run, movement, p) > limit
+    @property
+    def _blind(self) -> bool:
+        """Whether the newest frame has no gyro."""
+        newest = len(self.estimate.frames)
+        return self.estimate.frames.view(newest - 1, newest).item(0, Column.BLIND) > 0
 
     def _measured(self, run: UpwardRun, curve: Curve) -> Movement:
         return measure(
@@ -238,8 +203,7 @@ class RepFinder:
             curve.steady_m_s,
         )
 
-    def _decide_run(self, curve: Curve, run: UpwardRun, now: float) -> None:
-        movement = self._measured(run, curve)
+    def _decide_run(self, curve: Curve, run: UpwardRun, movement: Movement, now: float) -> None:
         ascent = surroundings(curve, run, movement)
         verdict = self.judge.verdict(ascent)
         if self._holes.began_in(movement):
@@ -302,7 +266,7 @@ class RepFinder:
         self._told_until_s = movement.end_time_s
         self._short = self._short_rep = None
         p = self._parameters
-        spread = spread_of_mean_velocity(curve, run, movement, p)
+        spread = self._waiting.spread_m_s(run, movement, curve)
         rep = as_rep(curve, movement, self.number, now, (), p, spread)
         self._events.append(rep)
 
