@@ -71,6 +71,15 @@ class FrameStep(NamedTuple):
     frames: int
 
 
+class _Judged(NamedTuple):
+    """Stillness after one frame, or several joined, with the gyro's bias and drift that were known before it."""
+
+    frames: int
+    reading: StillnessReading
+    gyr_bias: Three
+    drift_rad_rts: float
+
+
 class FrameSteps:
     """Makes frames ready; keeps their samples for decisions.
 
@@ -95,26 +104,16 @@ class FrameSteps:
             clipped, with_gyro: the samples at the range limit in each, and whether each has rotation.
         """
         seen = statistics(frames)
-        readings, biases, drifts, counts = [], [], [], []
-        row = 0
-        while row < len(with_gyro):
-            bias, bias_known = self._watch.gyr_bias, self._watch.bias_known
-            count, reading = self._judged(seen, row, clipped, with_gyro)
-            if reading is None:
-                break
-            biases.append(bias)
-            drifts.append(self._drift(has_gyro=with_gyro[row], bias_known=bias_known))
-            readings.append(reading)
-            counts.append(count)
-            row += count
-        if not counts:
+        judged = self._judge(seen, clipped, with_gyro)
+        if not judged:
             return []
-        if len(counts) < len(with_gyro):
+        if len(judged) < len(with_gyro):
+            counts = [one.frames for one in judged]
             frames = rejoined(frames, counts)
             seen = statistics(frames)
-            firsts = [*accumulate(counts, initial=0)]
-            clipped, with_gyro = [clipped[at] for at in firsts[:-1]], [with_gyro[at] for at in firsts[:-1]]
-        bias = np.array(biases)
+            firsts = [*accumulate(counts[:-1], initial=0)]
+            clipped, with_gyro = [clipped[at] for at in firsts], [with_gyro[at] for at in firsts]
+        bias = np.array([one.gyr_bias for one in judged])
         force, angle = turned_within(frames, bias)
         attitude = self._chain.turn(angle)
         force = rotated(attitude[:-1], force)
@@ -124,7 +123,7 @@ class FrameSteps:
         attitudes, angles = attitude.tolist(), angle.tolist()
         stop = len(self.samples) - sum(seen.samples)
         steps = []
-        for row, duration in enumerate(seen.duration_s):
+        for row, (duration, before) in enumerate(zip(seen.duration_s, judged, strict=True)):
             turning = Turning(attitudes[row], attitudes[row + 1], rates_before[row], rates_after[row])
             lost = self._hole(seen, row)
             x, y, z = angles[row]
@@ -134,12 +133,12 @@ class FrameSteps:
                 FrameStep(
                     seen.end_time_s[row],
                     duration,
-                    readings[row],
+                    before.reading,
                     dv[row],
                     ds[row],
                     turning,
                     turning.in_inertial_frame(x, y, z),
-                    drifts[row] ** 2 * duration
+                    before.drift_rad_rts**2 * duration
                     + (self.parameters.tilt_turn**2) * (x * x + y * y + z * z)
                     + (_TURNS_UNSEEN_RAD_S * lost * min(lost / 0.3, 1.0)) ** 2,
                     seen.jolt_m_s[row],
@@ -150,12 +149,26 @@ class FrameSteps:
                     sqrt(ax * ax + ay * ay + az * az),
                     with_gyro[row],
                     stop,
-                    counts[row],
+                    before.frames,
                 )
             )
         return steps
 
-    def _judged(
+    def _judge(self, seen: FrameStatistics, clipped: list[int], with_gyro: list[bool]) -> list[_Judged]:
+        """One after the other, as far as is known by now."""
+        judged: list[_Judged] = []
+        row = 0
+        while row < len(with_gyro):
+            bias = self._watch.gyr_bias
+            drift = self._drift(has_gyro=with_gyro[row], bias_known=self._watch.bias_known)
+            count, reading = self._stillness(seen, row, clipped, with_gyro)
+            if reading is None:
+                break
+            judged.append(_Judged(count, reading, bias, drift))
+            row += count
+        return judged
+
+    def _stillness(
         self, seen: FrameStatistics, row: int, clipped: list[int], with_gyro: list[bool]
     ) -> tuple[int, StillnessReading | None]:
         """Of how many frames from this row on one is made, and how still it is; None: it depends on what comes."""
