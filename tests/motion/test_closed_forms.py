@@ -7,7 +7,7 @@ from scipy.spatial.transform import Rotation
 from drivers.samples import TimedBlock
 from simulated_sensor.truth import true_rep
 from station.motion.attitude import AttitudeChain, rotated
-from station.motion.bounds import measure, upward_runs
+from station.motion.bounds import mean_velocity, measure, upward_runs
 from station.motion.engine import MotionEngine
 from station.motion.frames import frame_ends, integrals, padded, turned_within
 from station.motion.parameters import EngineParameters
@@ -103,6 +103,13 @@ def test_the_engine_measures_a_half_sine_felt_by_a_tilted_sensor() -> None:
     assert rep.mean_velocity_m_s == pytest.approx(0.63662, abs=0.008)
     assert rep.peak_velocity_m_s == pytest.approx(1.0, abs=0.012)
     assert rep.displacement_m == pytest.approx(0.44563, abs=0.009)
+
+
+def test_mean_velocity_alone_is_the_one_that_goes_with_the_other_figures() -> None:
+    time, velocity, acceleration = _half_sine(0.7, 0.9)
+    (run,) = upward_runs(time, velocity, P)
+    together = measure(time, velocity, acceleration, run, P).mean_velocity_m_s
+    assert mean_velocity(time, velocity, run, P, velocity) == together
 
 
 def test_movements_that_never_pass_8_cm_s_are_no_reps() -> None:
