@@ -82,7 +82,7 @@ class MotionEstimate:
         self._closure = Closure(self.frames, self._vertical, closes, parameters.frame_s)
         self.since = 0
         self.mid_rise = False
-        self._joined_until = 0
+        self._joined_until = self._counted = 0
 
     def take(
         self, frames: PaddedFrames, clipped: list[int], with_gyro: list[bool]
@@ -97,6 +97,9 @@ class MotionEstimate:
         """
         for frame in self._steps.take(frames, clipped, with_gyro):
             line = self.frames.room(1)[0]
+            self._counted += frame.frames
+            if frame.frames > 1:
+                self._joined_until = len(self.frames) + 1
             if frame.lost_s > self.parameters.reset_gap_s:
                 yield self._skip(frame, line)
                 continue
@@ -155,17 +158,9 @@ class MotionEstimate:
             blind,
             step.velocity_noise,
             missing,
-            self._count(frame.frames),
+            self._counted,
         ]  # in the order of `Column`
         return rest > 0
-
-    def _count(self, frames: int) -> float:
-        """The frames of the usual length by now, with so many more."""
-        now = len(self.frames)
-        if frames > 1:
-            self._joined_until = now + 1
-        before = self.frames.view(now - 1, now)
-        return frames + (float(before[0, Column.FRAMES]) if len(before) else 0.0)
 
     def frames_ago(self, count: int) -> int:
         """Running index of the frame so many frames of the usual length before the next one."""
@@ -173,7 +168,7 @@ class MotionEstimate:
         if now - count >= self._joined_until:
             return now - count
         counted = self.frames.view(0, now)[:, Column.FRAMES]
-        return now - len(counted) + int(counted.searchsorted(counted[-1] - count, side="right"))
+        return now - len(counted) + int(counted.searchsorted(self._counted - count, side="right"))
 
     @property
     def height_variance(self) -> float:
@@ -190,7 +185,7 @@ class MotionEstimate:
         """A frame with a hole too long to reach across: what comes after starts afresh."""
         line[:] = 0.0
         line[Column.END_S], line[Column.DURATION_S] = frame.end_s, frame.duration_s
-        line[Column.SAMPLE_STOP], line[Column.FRAMES] = frame.sample_stop, self._count(1)
+        line[Column.SAMPLE_STOP], line[Column.FRAMES] = frame.sample_stop, self._counted
         self.frames.grow(1)
         self.restart()
         none = (0.0, 0.0, 0.0)

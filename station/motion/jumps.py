@@ -111,7 +111,8 @@ class JumpFinder:
     def _decide(self, flight: tuple[int, int], index: int, now: float) -> list[JumpMeasured]:
         estimate = self.estimate
         p = estimate.parameters
-        first = max(flight[0] - int(_LOOK_BACK_S / p.frame_s), estimate.frames.dropped + 1, estimate.since)
+        reach = estimate.frames_ago(index + 1 - flight[0] + int(_LOOK_BACK_S / p.frame_s))
+        first = max(reach, estimate.frames.dropped + 1, estimate.since)
         past = (estimate.frames, estimate.samples, first, index + 1, p)
         takeoff_s, landing_s = flight_of(
             smoothed_curve(*past), self._end_of(flight[0]), self._end_of(flight[1])

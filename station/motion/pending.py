@@ -17,7 +17,7 @@ from station.motion.intake import CleanSamples
 from station.motion.joining import LIES_AFTER_S
 
 _ROOM = 1024
-_WAITS_S = 0.3
+_WAITS_S = 0.5  # two joined frames and the calm one behind them
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
 
