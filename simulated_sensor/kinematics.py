@@ -44,6 +44,12 @@ class BarMotion:
         """True vertical velocity on the fine grid, shape (n,)."""
         return np.gradient(self.position_m[:, 2], 1.0 / FINE_RATE_HZ)
 
+    @property
+    def attitude(self) -> Rotation:
+        """From bar axes to world axes, on the fine grid."""
+        roll, tip, yaw = self.angles_rad.T
+        return Rotation.from_euler("ZYX", np.column_stack([yaw, tip, roll]))
+
 
 @dataclass(frozen=True, slots=True)
 class Mounting:
@@ -209,8 +215,7 @@ def _scaled_to(shape: FloatArray, distance_m: float) -> FloatArray:
 
 def felt_by_sensor(motion: BarMotion, mounting: Mounting) -> tuple[FloatArray, FloatArray]:
     """Specific force (n, 3) in m/s2 and angular rate (n, 3) in rad/s on the fine grid, on an ideal sensor's axes."""
-    roll, tip, yaw = motion.angles_rad.T
-    bar = Rotation.from_euler("ZYX", np.column_stack([yaw, tip, roll]))
+    bar = motion.attitude
     step = 1.0 / FINE_RATE_HZ
     position = motion.position_m + motion.ringing_m + bar.apply(mounting.offset_m)
     acceleration = np.gradient(np.gradient(position, step, axis=0), step, axis=0)

@@ -10,7 +10,7 @@ from simulated_sensor.imu_errors import SensorErrors, bench_calibrated_sensor, s
 from simulated_sensor.kinematics import BarMotion, MotionBuilder, Mounting, felt_by_sensor
 from simulated_sensor.lifts import PlannedSet, perform, rest_on_rack
 from simulated_sensor.trace import SensorTrace, TrueRep
-from simulated_sensor.truth import true_rep
+from simulated_sensor.truth import felt_mean_velocity_m_s, true_rep
 
 
 def make_session_trace(
@@ -55,9 +55,12 @@ def trace_of(
 ) -> SensorTrace:
     """What a sensor mounted anyhow on the bar measures of this movement, with the truth of every rep."""
     errors = sensor or bench_calibrated_sensor(rng)
-    force, rate = felt_by_sensor(motion, Mounting.random(rng, off_axis_m))
+    mounting = Mounting.random(rng, off_axis_m)
+    force, rate = felt_by_sensor(motion, mounting)
     acc, gyr = sense(force, rate, errors, rng)
-    return SensorTrace(errors.rate_hz, acc, gyr, truth_of(motion))
+    truth = truth_of(motion)
+    felt = np.array([felt_mean_velocity_m_s(rep, motion, mounting, errors) for rep in truth])
+    return SensorTrace(errors.rate_hz, acc, gyr, truth, felt_m_s=felt)
 
 
 def truth_of(motion: BarMotion) -> tuple[TrueRep, ...]:

@@ -34,6 +34,8 @@ class SensorTrace:
         truth: the movements in it.
         seq: counter of each sample, shape (n,), where some are missing (a recording with losses); None: 0, 1, 2, ...
         device_time_s: the stamps of the sensor that was recorded, shape (n,), s; None where it had none.
+        felt_m_s: mean velocity of each movement at the sensor's own place and on its own scale, shape (movements,):
+            what a perfect treatment of the samples gives where neither is known; None where that was not simulated.
     """
 
     rate_hz: float
@@ -42,6 +44,7 @@ class SensorTrace:
     truth: tuple[TrueRep, ...] = field(default=())
     seq: IntArray | None = None
     device_time_s: FloatArray | None = None
+    felt_m_s: FloatArray | None = None
 
     def __len__(self) -> int:
         return len(self.acc_m_s2)

@@ -8,7 +8,8 @@ from __future__ import annotations
 import numpy as np
 
 from drivers.samples import FloatArray
-from simulated_sensor.kinematics import FINE_RATE_HZ
+from simulated_sensor.imu_errors import SensorErrors
+from simulated_sensor.kinematics import FINE_RATE_HZ, BarMotion, Mounting
 from simulated_sensor.trace import TrueRep
 
 MOVING_M_S = 0.08
@@ -37,6 +38,26 @@ def true_rep(velocity_m_s: FloatArray, first: int, last: int, *, failed: bool = 
     propulsive = float(np.trapezoid(curve[: brake + 1], time[: brake + 1])) / (time[brake] - start)
     peak = float(curve.max())
     return TrueRep(start, end, distance / (end - start), propulsive, peak, distance, failed)
+
+
+def felt_mean_velocity_m_s(
+    rep: TrueRep, motion: BarMotion, mounting: Mounting, errors: SensorErrors
+) -> float:
+    """Mean velocity of a rep at the sensor's own place and on its own scale.
+
+    Gravity at rest tells the vertical and the offset along it, but not how much of the offset is scale: a rise reads
+    too large by u' (M - 1) u, with M the accelerometer's matrix and u the vertical on its axes.
+    """
+    first, middle, last = (
+        round(share * FINE_RATE_HZ)
+        for share in (rep.start_time_s, (rep.start_time_s + rep.end_time_s) / 2, rep.end_time_s)
+    )
+    attitude = motion.attitude[[first, middle, last]]
+    above_axis_m = attitude.apply(mounting.offset_m)[:, 2]
+    up = (attitude[1] * mounting.orientation).inv().apply([0.0, 0.0, 1.0])
+    scale = float(up @ errors.acc_matrix @ up)
+    rise_m = rep.displacement_m + float(above_axis_m[2] - above_axis_m[0])
+    return scale * rise_m / (rep.end_time_s - rep.start_time_s)
 
 
 def _zero(velocity: FloatArray, fast: int, step: int) -> float:

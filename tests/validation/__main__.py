@@ -81,7 +81,17 @@ def _joined(parts: list[Outcome]) -> Outcome:
 
 def _table(outcomes: dict[str, Outcome], no_lift: Outcome, minutes: int) -> Table:
     table = Table(title="Simulated, held-out seeds. Error = station - truth. A star: goal not reached.")
-    heads = ("condition", "reps", "missed", "invented", "not measured", "failed found", "MV SD", "MV mean")
+    heads = (
+        "condition",
+        "reps",
+        "missed",
+        "invented",
+        "not measured",
+        "failed found",
+        "MV SD",
+        "at best",
+        "MV mean",
+    )
     for head in (*heads, "final after, 95 %", "covered by ±U", "median U", "PV mean / SD", "MPV mean / SD"):
         table.add_column(head, justify="left" if head == "condition" else "right")
     for condition in CONDITIONS:
@@ -102,6 +112,7 @@ def _row(name: str, o: Outcome, goal: Goal) -> list[str]:
         str(o.not_measured),
         _starred(f"{o.failed_found}/{o.failed_true}", o.failed_found != o.failed_true),
         _starred(f"{sd:.4f}", goal.sd_m_s is not None and sd > goal.sd_m_s),
+        f"{o.column(8).std(ddof=1):.4f}",
         _starred(f"{mean:+.4f}", goal.mean_m_s is not None and abs(mean) > goal.mean_m_s),
         _starred(f"{late:.2f} s", goal.final_after_s is not None and late > goal.final_after_s),
         _starred(f"{100 * covered:.1f} %", goal.sd_m_s is not None and not 0.93 <= covered <= 0.98),

@@ -41,7 +41,8 @@ class Outcome:
         self.lifts += other.lifts
 
     def column(self, index: int) -> NDArray[np.float64]:
-        """MV error, uncertainty, delay, true MV, PV error, MPV error, displacement error, true PV."""
+        """MV error, uncertainty, delay, true MV, PV error, MPV error, displacement error, true PV, and the MV error
+        of a perfect treatment of the samples."""
         return np.array([row[index] for row in self.rows])
 
 
@@ -82,12 +83,15 @@ def _compare_one(case: Case, events: list[MotionEvent], outcome: Outcome) -> Non
     outcome.failed_true += sum(rep.failed for rep in case.trace.truth)
     outcome.failed_found += sum(isinstance(event, FailedRep) for event in events)
     matched: set[int] = set()
-    for true in (rep for rep in case.trace.truth if not rep.failed):
+    felt = case.trace.felt_m_s
+    for true, felt_m_s in zip(case.trace.truth, felt if felt is not None else (), strict=True):
+        if true.failed:
+            continue
         outcome.true += 1
         found = [rep for rep in reps if _overlap(rep, true) > 0.5]
         if len(found) == 1:
             matched.add(id(found[0]))
-            outcome.rows.append(_errors(found[0], true))
+            outcome.rows.append(_errors(found[0], true, felt_m_s))
             outcome.lifts.append(case.lift or "")
         elif any(_overlap(hole, true) > 0.0 for hole in holes):
             outcome.not_measured += 1
@@ -101,7 +105,7 @@ def _overlap(found: RepMeasured | NotMeasured, true: TrueRep) -> float:
     return common / (true.end_time_s - true.start_time_s)
 
 
-def _errors(rep: RepMeasured, true: TrueRep) -> tuple[float, ...]:
+def _errors(rep: RepMeasured, true: TrueRep, felt_m_s: float) -> tuple[float, ...]:
     return (
         rep.mean_velocity_m_s - true.mean_velocity_m_s,
         rep.uncertainty_m_s,
@@ -111,4 +115,5 @@ def _errors(rep: RepMeasured, true: TrueRep) -> tuple[float, ...]:
         rep.mean_propulsive_velocity_m_s - true.mean_propulsive_velocity_m_s,
         rep.displacement_m - true.displacement_m,
         true.peak_velocity_m_s,
+        felt_m_s - true.mean_velocity_m_s,
     )
