@@ -49,7 +49,8 @@ class Column(IntEnum):
     VERTICAL_NOISE = 30
     MISSING = 31
     FRAMES = 32  # of the usual length, up to its end: more than rows while the bar lay
-    MOVE = 33
+    WANDER = 33
+    MOVE = 34
     ON_HEIGHT = MOVE + STATES - CONSTANTS
     ON_VELOCITY = MOVE + 2 * STATES - CONSTANTS
     STATE = MOVE + 2 * STATES
@@ -139,7 +140,7 @@ def smoothed_curve(
         rows[:, Column.REST],
         rows[:, Column.TOP_SIGMA],
         rows[:, Column.BOTTOM_SIGMA],
-        parameters.wander_m,
+        rows[:, Column.WANDER],
         rows[0, Column.STATE : Column.STATE + STATES],
         rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
     )

@@ -81,7 +81,8 @@ class MotionEstimate:
         self._landing = LandingWatch()
         self._closure = Closure(self.frames, self._vertical, closes, parameters.frame_s)
         self.since = 0
-        self.mid_rise = False
+        self.mid_rise = self.may_creep = False
+        self._lost = False
         self._joined_until = self._counted = 0
 
     def take(
@@ -132,7 +133,8 @@ class MotionEstimate:
         # a tilted "up" reads too little, by g tilt^2 / 2 on either axis: in the mean, and as noise that lasts
         missing = _TILT_BELIEF * STANDARD_GRAVITY_M_S2 * self._tilt.tilt_variance
         line[Column.MOVE : Column.STATE] = frame.turning.move(up, t)
-        step = _vertical_step(frame, up, missing, line[Column.MOVE : Column.STATE], noise)
+        wander = self._wander(frame.lost_s)
+        step = _vertical_step(frame, up, missing, line[Column.MOVE : Column.STATE], noise, wander)
         self._vertical.predict(step)
         blow = 0.0 if frame.lost_s else frame.jolt_m_s  # a hole may hide none
         rest = self._assume_rest(frame, step, blow)
@@ -159,6 +161,7 @@ class MotionEstimate:
             step.velocity_noise,
             missing,
             self._counted,
+            wander,
         ]  # in the order of `Column`
         return rest > 0
 
@@ -179,6 +182,7 @@ class MotionEstimate:
         """Nothing is known of velocity and attitude any more: the sensor fell, or a hole in the data."""
         self._vertical.restart()
         self._tilt.restart()
+        self._lost = True
         self.since = len(self.frames)
 
     def _skip(self, frame: FrameStep, line: FloatArray) -> FrameEstimate:
@@ -198,9 +202,18 @@ class MotionEstimate:
         reading = frame.reading
         shock = self._closure.shocks.spoilt_m_s
         landed = self._landed(step, blow_m_s)
-        rest = self._rest.sigma(reading, self._vertical, self._tilt, step, shock, mid_rise=self.mid_rise)
+        rest = self._rest.sigma(
+            reading,
+            self._vertical,
+            self._tilt,
+            step,
+            shock,
+            mid_rise=self.mid_rise,
+            may_creep=self.may_creep,
+        )
         rest = (rest or landed) / sqrt(frame.frames)  # several at once tell as much as one after the other
         if rest > 0:
+            self._lost = False
             self._closure.rests(rest)
             self._vertical.at_rest(rest)
             self._tilt.at_rest(2 * rest)
@@ -229,6 +242,11 @@ class MotionEstimate:
             self.frames.view(frame, frame + 1)[:, Column.REST] = landing.sigma_m_s
         return 0.0
 
+    def _wander(self, lost_s: float) -> float:
+        """How far the bar strays from where it lay, m over a second."""
+        self._lost = self._lost or lost_s > 0
+        return self.parameters.lost_wander_m if self._lost else self.parameters.wander_m
+
     def _noise(self, frame: FrameStep) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p, lost = self.parameters, frame.lost_s
@@ -240,7 +258,7 @@ class MotionEstimate:
 
 
 def _vertical_step(
-    frame: FrameStep, up: Three, missing_m_s2: float, move: FloatArray, noise: float
+    frame: FrameStep, up: Three, missing_m_s2: float, move: FloatArray, noise: float, wander_m: float
 ) -> VerticalStep:
     """What is vertical of a frame's integrals; `missing_m_s2` of gravity does not show along this `up`."""
     t, (x, y, z), (vx, vy, vz), (sx, sy, sz) = frame.duration_s, up, frame.dv, frame.ds
@@ -251,4 +269,5 @@ def _vertical_step(
         sx * x + sy * y + sz * z - 0.5 * gravity * t * t,
         move.reshape(2, STATES),
         noise + missing_m_s2**2 * _TILT_LASTS_S * t,
+        wander_m,
     )

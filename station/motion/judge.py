@@ -23,7 +23,7 @@ _SAME_PLACE_SHARE = 0.15
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
 # there and back. Somebody standing up from a chair with the sensor on the back exceeds all three.
 _TURNED_RAD = 0.6
-_ROLLED_RAD = 1.2
+_ROLLED_RAD = 1.15
 _STRAYED_M = 0.35
 
 

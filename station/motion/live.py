@@ -13,16 +13,16 @@ import numpy as np
 from drivers.samples import FloatArray
 from station.motion.parameters import EngineParameters
 
-CONSTANTS = 9
+CONSTANTS = 10
 """Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3), and the
-heights of the movement's top and bottom."""
+heights of the movement's top and bottom and of its middle."""
 PLACE_OFF_AXIS = slice(4, 7)
-TOP, BOTTOM = 7, 8
+TOP, BOTTOM, MIDDLE = 7, 8, 9
 STATES = 2 + CONSTANTS
 """Height, vertical velocity, and the constants."""
 _ANYWHERE_M2 = 1.0
 _HERE_M2 = 1e-4
-_HEIGHTS = [0, 2 + TOP, 2 + BOTTOM]
+_HEIGHTS = [0, 2 + TOP, 2 + BOTTOM, 2 + MIDDLE]
 _CLOSURE_DOUBT = 4.0
 
 
@@ -32,8 +32,9 @@ class VerticalStep(NamedTuple):
     Attributes:
         duration_s: of the frame.
         dv_m_s, ds_m: single and double integral of vertical acceleration over it.
-        move: what each unit of the state before adds to height and velocity after it, shape (2, 11).
+        move: what each unit of the state before adds to height and velocity after it, shape (2, 12).
         velocity_noise: variance of what is left unexplained of the velocity step, m2/s2.
+        wander_m: spread of height about its mean, over a second.
     """
 
     duration_s: float
@@ -41,6 +42,7 @@ class VerticalStep(NamedTuple):
     ds_m: float
     move: FloatArray
     velocity_noise: float
+    wander_m: float
 
 
 class VerticalFilter:
@@ -51,9 +53,9 @@ class VerticalFilter:
     The movement's: the heights of its top and bottom, where reps turn.
 
     Attributes:
-        believed: state and covariance, one above the other, shape (12, 11): what is done to the covariance from the
+        believed: state and covariance, one above the other, shape (13, 12): what is done to the covariance from the
             right is done to the state, and array operations are what this filter spends its time on.
-        state, covariance: the two, shapes (11,) and (11, 11), as parts of `believed`.
+        state, covariance: the two, shapes (12,) and (12, 12), as parts of `believed`.
     """
 
     def __init__(self, parameters: EngineParameters) -> None:
@@ -63,14 +65,13 @@ class VerticalFilter:
             p.first_offset_m_s2**2,
             *[p.first_bias_m_s2**2] * 3,
             *[p.off_axis_m**2] * 3,
-            *[_ANYWHERE_M2] * 2,
+            *[_ANYWHERE_M2] * 3,
         ]
         self.believed = np.zeros((1 + STATES, STATES))
         self.state, self.covariance = self.believed[0], self.believed[1:]
         self._diagonal = self.covariance.reshape(-1)[:: STATES + 1]
         self._diagonal[:] = [_HERE_M2, 1.0, *constants]
-        self._walk = np.array([0.0, 0.0, *[p.bias_walk_m_s2_rts**2] * 4, *[0.0] * 5])
-        self._wander = p.wander_m**2
+        self._walk = np.array([0.0, 0.0, *[p.bias_walk_m_s2_rts**2] * 4, *[0.0] * 6])
         self._columns = self.believed[:, 0, None], self.believed[:, 1, None]
         self._moving, self._moving_rows = self.believed[:, :2], self.believed[1:3]
         self._by_constants = self.believed[:, 2:]
@@ -115,7 +116,7 @@ class VerticalFilter:
         self._moving[:] = moved
         self._moving_rows[:] = moved[1:].T
         self._diagonal += self._walk * t
-        self._observe(0, self._wander / max(t, 1e-3))
+        self._stays(step.wander_m**2 / max(t, 1e-3))
 
     def at_rest(self, sigma_m_s: float) -> None:
         """Velocity is zero, within sigma."""
@@ -131,6 +132,13 @@ class VerticalFilter:
         """That state is zero, with this variance."""
         column = self._columns[which]
         self.believed -= column * (column[1:, 0] * (1.0 / (column.item(1 + which) + variance)))
+
+    def _stays(self, variance: float) -> None:
+        """The bar is about the middle of where it is, with this variance."""
+        column = self.believed[:, 0] - self.believed[:, 2 + MIDDLE]
+        self.believed -= np.multiply.outer(
+            column, column[1:] * (1.0 / (column.item(1) - column.item(3 + MIDDLE) + variance))
+        )
 
     def turned(self, which: int, sigma_m: float, above_m: float = 0.0) -> float:
         """The bar turned at the top or bottom it has turned at before, within sigma; returns the sigma that was used.
@@ -174,7 +182,7 @@ class VerticalFilter:
 
 
 def forget_turns(covariance: FloatArray) -> None:
-    """Nothing is known of the heights of top and bottom any more, in each of the covariances (n, 11, 11)."""
+    """Nothing is known of the heights of top and bottom any more, in each of the covariances (n, 12, 12)."""
     for state in (2 + TOP, 2 + BOTTOM):
         covariance[:, state, :] = covariance[:, :, state] = 0.0
         covariance[:, state, state] = _ANYWHERE_M2

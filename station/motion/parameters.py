@@ -30,6 +30,8 @@ class EngineParameters:
         drift_m_s: spread of horizontal velocity about zero over a second.
         stray_blind_m, drift_blind_m_s: the same where tilt has to be told from them without a gyro.
         stray_m, wander_m: spread of the bar's place about its mean over a second, horizontally and vertically.
+        lost_wander_m: the same vertically from a hole in the samples to the next rest: how fast the bar moves is then
+            not known, and that it stays about where it is says more.
         first_bias_m_s2: spread of each axis's bias before anything is known.
         first_offset_m_s2: spread of what scale and local gravity leave upward.
         scale_sd: spread of the error of scale, as a share: of every velocity alike.
@@ -91,6 +93,7 @@ class EngineParameters:
     hover_acc_m_s2: float = 0.9
     hover_gyr_rad_s: float = 0.5
     wander_m: float = 0.7
+    lost_wander_m: float = 0.4
     soft_rest_spacing_s: float = 0.25
     hover_spacing_s: float = 0.6
     rest_mean_acc_m_s2: float = 0.25
@@ -99,7 +102,7 @@ class EngineParameters:
     held_rest_s: float = 2.5
     stuck_s: float = 1.5
     hard_rest_speed_m_s: float = 0.001
-    soft_rest_speed_m_s: float = 0.015
+    soft_rest_speed_m_s: float = 0.010
     reset_gap_s: float = 0.5
     set_pause_s: float = 30.0
 
@@ -115,7 +118,7 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     bounds_share=0.4,
     sure_share=1.15,
     blind_share=1.15,
-    lost_share=1.3,
+    lost_share=1.4,
     steep_share=1.15,
     steep_m_s=inf,
     steep_blind_m_s=inf,

@@ -30,6 +30,7 @@ SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
 _LEAST_LOOK_BACK_S = 5.0
 _RACKED_AFTER_S = 2.0
 _RACKED_FLOOR_LIFT_AFTER_S = 10.0
+_LIMIT_SHARE = 0.5
 _LOST_SHARE = 0.25
 _LEADS_TO_S = 0.5
 _UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
@@ -122,7 +123,7 @@ class RepFinder:
                 self._height_variance = self.estimate.height_variance
                 self._slow_for_s = 0.0
                 self._nothing_new_before_s = -1.0
-            self.estimate.mid_rise = False
+            self.estimate.mid_rise = self.estimate.may_creep = False
             return
         self._peak_m = max(self._peak_m, estimate.height_m)
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
@@ -132,6 +133,9 @@ class RepFinder:
         sinks = velocity < -p.moving_m_s  # so far off that a rest will tell more than it can spoil
         self.estimate.mid_rise = not sinks and self.judge.half_way_up(
             risen - unsure, risen + unsure, self._came_from_above_m
+        )
+        self.estimate.may_creep = not sinks and self.judge.half_way_up(
+            risen + unsure, risen, self._came_from_above_m
         )
 
     def _recent_top(self) -> float:
@@ -205,7 +209,7 @@ class RepFinder:
 
     def _decide_run(self, curve: Curve, run: UpwardRun, movement: Movement, now: float) -> None:
         ascent = surroundings(curve, run, movement)
-        verdict = self.judge.verdict(ascent)
+        verdict = "nothing" if _at_the_limit(curve, movement) else self.judge.verdict(ascent)
         if self._holes.began_in(movement):
             if verdict != "nothing" or self._set_active:
                 self._not_measured(self._holes.rest_of(movement, now))
@@ -299,3 +303,10 @@ class RepFinder:
             and self._open_since is None
         ):
             self._events += self.end_set(now, "no rep for 30 s")
+
+
+def _at_the_limit(curve: Curve, movement: Movement) -> bool:
+    """Whether the sensor was at its range's limit for most of a movement: then nothing is known of it."""
+    start, end = movement.start_time_s, movement.end_time_s
+    samples = np.searchsorted(curve.time_s, end) - np.searchsorted(curve.time_s, start)
+    return curve.between(curve.clipped, start, end) > _LIMIT_SHARE * float(samples)

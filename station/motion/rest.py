@@ -12,6 +12,7 @@ from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
 _FASTEST_HOVER_M_S = 0.12
+_CREEPS_M_S = 0.05  # a bar half-way up that looks still may be in the slowest of sticking regions
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
 
 
@@ -39,6 +40,7 @@ class RestAssumption:
         shock_m_s: float,
         *,
         mid_rise: bool = False,
+        may_creep: bool = False,
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
 
@@ -58,6 +60,8 @@ class RestAssumption:
         self._stuck_s = self._stuck_s + step.duration_s if stuck else 0.0
         if mid_rise and self._stuck_s < p.stuck_s:
             return 0.0
+        if may_creep and reading.stillness == Stillness.HELD:
+            sigma = max(sigma, _CREEPS_M_S)
         if hovering and self._since_hovered_s < p.hover_spacing_s:
             return 0.0
         if reading.stillness == Stillness.HELD and self._since_held_s < p.soft_rest_spacing_s:

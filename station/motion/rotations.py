@@ -28,7 +28,7 @@ class Turning(NamedTuple):
         The sensor's place r off the bar's axis moves it by up . (rate x r) = r . (up x rate), on the sensor's axes.
 
         Returns:
-            The 11 of the height, and the 11 of the velocity.
+            The 12 of the height, and the 12 of the velocity.
         """
         before, after = _on_axes(self.attitude_before, up), _on_axes(self.attitude_after, up)
         (ax, ay, az), (bx, by, bz) = before, after
@@ -38,7 +38,7 @@ class Turning(NamedTuple):
         on_height = 1.0, t, half * t, -half * x, -half * y, -half * z
         places = t * rx - (bx - ax), t * ry - (by - ay), t * rz - (bz - az)
         on_velocity = 0.0, 1.0, -t, x, y, z, rx - sx, ry - sy, rz - sz
-        return [*on_height, *places, 0.0, 0.0, *on_velocity, 0.0, 0.0]
+        return [*on_height, *places, 0.0, 0.0, 0.0, *on_velocity, 0.0, 0.0, 0.0]
 
 
 def _on_axes(attitude: Matrix, up: Three) -> Three:

@@ -12,7 +12,7 @@ import numpy as np
 
 from drivers.samples import FloatArray, IntArray
 from station.motion.banded import factorised, solved_by_factor
-from station.motion.live import BOTTOM, CONSTANTS, PLACE_OFF_AXIS, TOP
+from station.motion.live import BOTTOM, CONSTANTS, MIDDLE, PLACE_OFF_AXIS, TOP
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -22,12 +22,12 @@ class SmootherInput:
     Attributes:
         duration_s: of each frame, shape (n,).
         dv_m_s, ds_m: single and double integral of vertical acceleration over each frame, shape (n,).
-        on_velocity, on_height: what each unit of the constants adds to the two, shape (n, 9).
+        on_velocity, on_height: what each unit of the constants adds to the two, shape (n, 10).
         velocity_noise: variance of the velocity step, shape (n,), m2/s2.
         rest_sigma_m_s: of zero velocity at each frame end, shape (n,); 0 where it is not assumed.
         top_sigma_m, bottom_sigma_m: of the height about the movement's top or bottom, shape (n,); 0: no turn there.
-        wander_m: spread of height about its mean over a second.
-        first_state, first_covariance: height, velocity and constants at the start, shapes (11,) and (11, 11).
+        wander_m: spread of height about its mean over a second, shape (n,).
+        first_state, first_covariance: height, velocity and constants at the start, shapes (12,) and (12, 12).
     """
 
     duration_s: FloatArray
@@ -39,7 +39,7 @@ class SmootherInput:
     rest_sigma_m_s: FloatArray
     top_sigma_m: FloatArray
     bottom_sigma_m: FloatArray
-    wander_m: float
+    wander_m: FloatArray
     first_state: FloatArray
     first_covariance: FloatArray
 
@@ -115,6 +115,9 @@ def smooth(known: SmootherInput) -> Smoothed:
     weighed = (weight[:, :, None] * by_constants).reshape(-1, CONSTANTS)
     square = by_constants.reshape(-1, CONSTANTS).T @ weighed
     pull = -weighed.T @ step.ravel()
+    stays = t / known.wander_m**2
+    right[1:, 0, 1 + MIDDLE] -= stays
+    square[MIDDLE, MIDDLE] += stays.sum()
     for which, sigma in ((TOP, known.top_sigma_m), (BOTTOM, known.bottom_sigma_m)):
         for node in np.flatnonzero(sigma):
             weight_here = 1.0 / sigma[node] ** 2

@@ -32,7 +32,7 @@ def stretch(velocity_m_s: FloatArray, rests: dict[int, float]) -> SmootherInput:
     rest = np.zeros(n)
     rest[list(rests)] = list(rests.values())
     nothing, none = np.zeros((n, CONSTANTS)), np.zeros(n)
-    first = np.diag([1e-4, 1e-6, *[1e-6] * (CONSTANTS - 2), 1.0, 1.0])
+    first = np.diag([1e-4, 1e-6, *[1e-6] * (CONSTANTS - 3), 1.0, 1.0, 1.0])
     assert first.shape == (STATES, STATES)
     dv = velocity_m_s - before
     return SmootherInput(
@@ -45,7 +45,7 @@ def stretch(velocity_m_s: FloatArray, rests: dict[int, float]) -> SmootherInput:
         rest,
         none,
         none,
-        P.wander_m,
+        np.full(n, P.wander_m),
         np.zeros(STATES),
         first,
     )
