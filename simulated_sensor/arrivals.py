@@ -18,6 +18,9 @@ def arrived(
 ) -> SampleBlock:
     """The trace as a host sees it: counter, and arrival time of each sample's packet.
 
+    Packets that come twice are left out before anything is measured, and those that come late count as lost
+    (`drivers.decode`): to a measurement there are lost ones only.
+
     Args:
         trace: the samples.
         rng: everything random follows from it.

@@ -44,8 +44,9 @@ class RestAssumption:
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
 
-        Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. After a
-        shock, stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
+        Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. Where it may
+        be half-way up (`may_creep`), one that looks still is so within the speed of a sticking region. After a shock,
+        stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
         """
         p = self.parameters
         self._since_held_s += step.duration_s
@@ -58,7 +59,7 @@ class RestAssumption:
         plausible = self._plausible(reading, vertical, step, sigma)
         stuck = mid_rise and reading.stillness >= Stillness.HELD
         self._stuck_s = self._stuck_s + step.duration_s if stuck else 0.0
-        if mid_rise and self._stuck_s < p.stuck_s:
+        if (mid_rise and self._stuck_s < p.stuck_s) or (may_creep and hovering):
             return 0.0
         if may_creep and reading.stillness == Stillness.HELD:
             sigma = max(sigma, _CREEPS_M_S)
