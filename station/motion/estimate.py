@@ -65,7 +65,7 @@ class MotionEstimate:
 
     Attributes:
         since: first frame of the stretch that can be looked at as a whole.
-        mid_rise: set by whoever follows the movement: the bar is half-way up.
+        mid_rise, may_creep: set by whoever follows the movement: the bar is half-way up, beyond doubt; it may be.
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
     """
 

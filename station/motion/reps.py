@@ -134,6 +134,7 @@ class RepFinder:
         self.estimate.mid_rise = not sinks and self.judge.half_way_up(
             risen - unsure, risen + unsure, self._came_from_above_m
         )
+        # it may well have left the bottom, and by what is known it has not come up yet
         self.estimate.may_creep = not sinks and self.judge.half_way_up(
             risen + unsure, risen, self._came_from_above_m
         )
