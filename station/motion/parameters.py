@@ -109,13 +109,13 @@ class EngineParameters:
 
 
 # Nothing is known of the sensor: data sheets of general-purpose parts give zero-g offsets of 20 to 80 mg and scale
-# errors of up to 3 % (a uniform error of 3 % has a spread of 1.7 %).
+# errors of up to 3 %: uniform ones have a spread of 1.7 %, 3 % on every axis one of 2.3 % along any direction.
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
 # Waiting settles little of what an unknown bias leaves open.
 UNCALIBRATED_PARAMETERS = EngineParameters(
     first_bias_m_s2=0.3,
     first_offset_m_s2=0.1,
-    scale_sd=0.017,
+    scale_sd=0.019,
     bounds_share=0.4,
     sure_share=1.15,
     blind_share=1.15,
