@@ -15,7 +15,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.signal import bilinear, lfilter
 from scipy.spatial.transform import Rotation
 
-from drivers.samples import FloatArray
+from drivers.samples import FloatArray, IntArray
 
 FINE_RATE_HZ = 2000.0
 GRAVITY_M_S2 = 9.80665
@@ -44,11 +44,9 @@ class BarMotion:
         """True vertical velocity on the fine grid, shape (n,)."""
         return np.gradient(self.position_m[:, 2], 1.0 / FINE_RATE_HZ)
 
-    @property
-    def attitude(self) -> Rotation:
-        """From bar axes to world axes, on the fine grid."""
-        roll, tip, yaw = self.angles_rad.T
-        return Rotation.from_euler("ZYX", np.column_stack([yaw, tip, roll]))
+    def attitude(self, at: IntArray | slice = slice(None)) -> Rotation:
+        """From bar axes to world axes, at these points of the grid."""
+        return Rotation.from_euler("ZYX", self.angles_rad[at, ::-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +213,7 @@ def _scaled_to(shape: FloatArray, distance_m: float) -> FloatArray:
 
 def felt_by_sensor(motion: BarMotion, mounting: Mounting) -> tuple[FloatArray, FloatArray]:
     """Specific force (n, 3) in m/s2 and angular rate (n, 3) in rad/s on the fine grid, on an ideal sensor's axes."""
-    bar = motion.attitude
+    bar = motion.attitude()
     step = 1.0 / FINE_RATE_HZ
     position = motion.position_m + motion.ringing_m + bar.apply(mounting.offset_m)
     acceleration = np.gradient(np.gradient(position, step, axis=0), step, axis=0)

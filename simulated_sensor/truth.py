@@ -48,16 +48,14 @@ def felt_mean_velocity_m_s(
     Gravity at rest tells the vertical and the offset along it, but not how much of the offset is scale: a rise reads
     too large by u' (M - 1) u, with M the accelerometer's matrix and u the vertical on its axes.
     """
-    first, middle, last = (
-        round(share * FINE_RATE_HZ)
-        for share in (rep.start_time_s, (rep.start_time_s + rep.end_time_s) / 2, rep.end_time_s)
-    )
-    attitude = motion.attitude[[first, middle, last]]
+    start, end = rep.start_time_s, rep.end_time_s
+    at = np.round(np.array([start, (start + end) / 2, end]) * FINE_RATE_HZ).astype(np.int64)
+    attitude = motion.attitude(at)
     above_axis_m = attitude.apply(mounting.offset_m)[:, 2]
     up = (attitude[1] * mounting.orientation).inv().apply([0.0, 0.0, 1.0])
     scale = float(up @ errors.acc_matrix @ up)
     rise_m = rep.displacement_m + float(above_axis_m[2] - above_axis_m[0])
-    return scale * rise_m / (rep.end_time_s - rep.start_time_s)
+    return scale * rise_m / (end - start)
 
 
 def _zero(velocity: FloatArray, fast: int, step: int) -> float:

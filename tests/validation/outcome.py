@@ -83,8 +83,8 @@ def _compare_one(case: Case, events: list[MotionEvent], outcome: Outcome) -> Non
     outcome.failed_true += sum(rep.failed for rep in case.trace.truth)
     outcome.failed_found += sum(isinstance(event, FailedRep) for event in events)
     matched: set[int] = set()
-    felt = case.trace.felt_m_s
-    for true, felt_m_s in zip(case.trace.truth, felt if felt is not None else (), strict=True):
+    felt = () if case.trace.felt_m_s is None else case.trace.felt_m_s
+    for true, felt_m_s in zip(case.trace.truth, felt, strict=True):
         if true.failed:
             continue
         outcome.true += 1
