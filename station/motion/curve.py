@@ -123,33 +123,15 @@ def smoothed_curve(
     rows = frames.view(first, stop)
     if flight_s is not None:
         rows = _came_back(rows, *flight_s)
-    duration = rows[:, Column.DURATION_S]
     up = _up(rows, parameters)
-    gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
-    dv = _dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
-    ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
-    if flight_s is not None:
-        dv, ds = _falling(rows, dv, ds, *flight_s)
-    known = SmootherInput(
-        duration,
-        dv,
-        ds,
-        rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS],
-        rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
-        rows[:, Column.VERTICAL_NOISE],
-        rows[:, Column.REST],
-        rows[:, Column.TOP_SIGMA],
-        rows[:, Column.BOTTOM_SIGMA],
-        rows[:, Column.WANDER],
-        rows[0, Column.STATE : Column.STATE + STATES],
-        rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
-    )
+    known = _known(rows, up, flight_s)
     smoothed = smoothed_with_true_rests(known, rows[:, Column.STILLNESS] >= Stillness.ALONE)
     stops = rows[:, Column.SAMPLE_STOP].astype(np.int64)
     counts = np.diff(np.concatenate([[_first_stop(frames, first, stops)], stops]))
     taken = samples.view(int(stops[0] - counts[0]), int(stops[-1]))
     time, velocity, acceleration = _fill(taken, rows, counts, up, smoothed)
-    node_time = np.concatenate([[rows[0, Column.END_S] - duration[0]], rows[:, Column.END_S]])
+    began_s = rows[0, Column.END_S] - rows[0, Column.DURATION_S]
+    node_time = np.concatenate([[began_s], rows[:, Column.END_S]])
     return Curve(
         time,
         velocity,
@@ -168,6 +150,30 @@ def smoothed_curve(
         rows[:, Column.PLACE_SPREAD + 1 : Column.PLACE_SPREAD + 3],
         up,
         bool((rows[:, Column.BLIND] > 0).any()),
+    )
+
+
+def _known(rows: FloatArray, up: FloatArray, flight_s: tuple[float, float] | None) -> SmootherInput:
+    """What the smoother is told of a stretch, along this `up`."""
+    duration = rows[:, Column.DURATION_S]
+    gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
+    dv = _dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
+    ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
+    if flight_s is not None:
+        dv, ds = _falling(rows, dv, ds, *flight_s)
+    return SmootherInput(
+        duration,
+        dv,
+        ds,
+        rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS],
+        rows[:, Column.ON_HEIGHT : Column.ON_HEIGHT + CONSTANTS],
+        rows[:, Column.VERTICAL_NOISE],
+        rows[:, Column.REST],
+        rows[:, Column.TOP_SIGMA],
+        rows[:, Column.BOTTOM_SIGMA],
+        rows[:, Column.WANDER],
+        rows[0, Column.STATE : Column.STATE + STATES],
+        rows[0, Column.COVARIANCE : Column.COVARIANCE + STATES**2].reshape(STATES, STATES),
     )
 
 

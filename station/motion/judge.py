@@ -21,7 +21,8 @@ _AS_THE_OTHERS_SHARE = 0.15
 _SAME_PLACE_SHARE = 0.15
 
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
-# there and back. Somebody standing up from a chair with the sensor on the back exceeds all three.
+# there and back: a tenth more is allowed. Somebody standing up from a chair with the sensor on the back exceeds all
+# three.
 _TURNED_RAD = 0.6
 _ROLLED_RAD = 1.15
 _STRAYED_M = 0.35
@@ -97,6 +98,10 @@ class Judge:
         from_floor = self.lift is None or self.lift.concentric_first
         lifting = from_floor or dropped_before_m >= 0.4 * usual or at_most_m > 0.05 + 0.3 * usual
         return lifting and at_least_m > 0.05 and at_most_m < _NEARLY_UP_SHARE * usual
+
+    def may_be_half_way_up(self, risen_m: float, unsure_m: float, dropped_before_m: float) -> bool:
+        """Whether a bar may well have left the bottom and, by what is known, has not come up yet."""
+        return self.half_way_up(risen_m + unsure_m, risen_m, dropped_before_m)
 
     def verdict(self, ascent: Ascent) -> Verdict:
         """Is it a rep, a failed one, or nothing to count?"""

@@ -134,9 +134,8 @@ class RepFinder:
         self.estimate.mid_rise = not sinks and self.judge.half_way_up(
             risen - unsure, risen + unsure, self._came_from_above_m
         )
-        # it may well have left the bottom, and by what is known it has not come up yet
-        self.estimate.may_creep = not sinks and self.judge.half_way_up(
-            risen + unsure, risen, self._came_from_above_m
+        self.estimate.may_creep = not sinks and self.judge.may_be_half_way_up(
+            risen, unsure, self._came_from_above_m
         )
 
     def _recent_top(self) -> float:
