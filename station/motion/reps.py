@@ -10,7 +10,6 @@ import numpy as np
 
 from station.motion.ascents import (
     as_rep,
-    half_width,
     joined,
     renumbered,
     surroundings,
@@ -21,8 +20,9 @@ from station.motion.curve import Column, Curve, smoothed_curve
 from station.motion.estimate import FrameEstimate, MotionEstimate
 from station.motion.events import FailedRep, MotionEvent, NotMeasured, RepMeasured, SetEnd
 from station.motion.holes import HoleWatch
-from station.motion.judge import Ascent, Judge, Verdict
+from station.motion.judge import Ascent, Judge
 from station.motion.parameters import EngineParameters
+from station.motion.spoilt import at_the_limit, spoilt_by_loss
 from station.motion.waiting import Waiting
 
 SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
@@ -30,10 +30,6 @@ SetEndReason = Literal["racked", "no rep for 30 s", "end of recording"]
 _LEAST_LOOK_BACK_S = 5.0
 _RACKED_AFTER_S = 2.0
 _RACKED_FLOOR_LIFT_AFTER_S = 10.0
-_LIMIT_SHARE = 0.5
-_LOST_SHARE = 0.25
-_LEADS_TO_S = 0.5
-_UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
 _TUMBLES_FOR_S = 1.5
 
 
@@ -209,14 +205,14 @@ class RepFinder:
 
     def _decide_run(self, curve: Curve, run: UpwardRun, movement: Movement, now: float) -> None:
         ascent = surroundings(curve, run, movement)
-        verdict = "nothing" if _at_the_limit(curve, movement) else self.judge.verdict(ascent)
+        verdict = "nothing" if at_the_limit(curve, movement) else self.judge.verdict(ascent)
         if self._holes.began_in(movement):
             if verdict != "nothing" or self._set_active:
                 self._not_measured(self._holes.rest_of(movement, now))
             return
         if movement.start_time_s < self._told_until_s:  # what was told already, looked at with more behind it
             return
-        spoilt = self._spoilt_by_loss(curve, movement, verdict)
+        spoilt = spoilt_by_loss(curve, movement, verdict, self.judge)
         if verdict == "nothing" and not spoilt:
             return
         self._not_measured(self._holes.rose(movement, ascent, now))
@@ -232,24 +228,6 @@ class RepFinder:
             self._count(curve, run, movement, ascent, now)
         else:
             self._fail(curve, movement, ascent, now)
-
-    def _spoilt_by_loss(self, curve: Curve, movement: Movement, verdict: Verdict) -> str:
-        """Why a movement that is or may be a rep has no number: too much of it, or of what led to it, was lost."""
-        start, end = movement.start_time_s, movement.end_time_s
-        if (
-            verdict != "nothing"
-            and curve.between(curve.lost_s, start, end) > _LOST_SHARE * movement.duration_s
-        ):
-            return "over a quarter of its samples were lost"
-        if not curve.between(curve.lost_s, start - _LEADS_TO_S, end) > 0:
-            return ""
-        unsure = half_width(curve, movement)
-        known = unsure < _UNSURE_SHARE * movement.mean_velocity_m_s
-        if verdict == "rep":
-            return "" if known else "samples were lost around it, and its speed is not known well enough"
-        give = unsure * movement.duration_s
-        may_be = verdict == "failed" or self.judge.may_be_rep(movement.displacement_m, give)
-        return "samples were lost around it, and how far the bar rose is not known" if may_be else ""
 
     def _fail(self, curve: Curve, movement: Movement, ascent: Ascent, now: float) -> None:
         """A short movement is reported as failed; a second in a row makes both reps, flagged."""
@@ -303,10 +281,3 @@ class RepFinder:
             and self._open_since is None
         ):
             self._events += self.end_set(now, "no rep for 30 s")
-
-
-def _at_the_limit(curve: Curve, movement: Movement) -> bool:
-    """Whether the sensor was at its range's limit for most of a movement: then nothing is known of it."""
-    start, end = movement.start_time_s, movement.end_time_s
-    samples = np.searchsorted(curve.time_s, end) - np.searchsorted(curve.time_s, start)
-    return curve.between(curve.clipped, start, end) > _LIMIT_SHARE * float(samples)

@@ -1,0 +1,38 @@
+"""Upward movements that have no number: too many of their samples were lost, or were at the range's limit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from station.motion.ascents import half_width
+from station.motion.bounds import Movement
+from station.motion.curve import Curve
+from station.motion.judge import Judge, Verdict
+
+_LIMIT_SHARE = 0.5
+_LOST_SHARE = 0.25
+_LEADS_TO_S = 0.5
+_UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
+
+
+def spoilt_by_loss(curve: Curve, movement: Movement, verdict: Verdict, judge: Judge) -> str:
+    """Why a movement that is or may be a rep has no number: too much of it, or of what led to it, was lost."""
+    start, end = movement.start_time_s, movement.end_time_s
+    if verdict != "nothing" and curve.between(curve.lost_s, start, end) > _LOST_SHARE * movement.duration_s:
+        return "over a quarter of its samples were lost"
+    if not curve.between(curve.lost_s, start - _LEADS_TO_S, end) > 0:
+        return ""
+    unsure = half_width(curve, movement)
+    known = unsure < _UNSURE_SHARE * movement.mean_velocity_m_s
+    if verdict == "rep":
+        return "" if known else "samples were lost around it, and its speed is not known well enough"
+    give = unsure * movement.duration_s
+    may_be = verdict == "failed" or judge.may_be_rep(movement.displacement_m, give)
+    return "samples were lost around it, and how far the bar rose is not known" if may_be else ""
+
+
+def at_the_limit(curve: Curve, movement: Movement) -> bool:
+    """Whether the sensor was at its range's limit for most of a movement: then nothing is known of it."""
+    start, end = movement.start_time_s, movement.end_time_s
+    samples = np.searchsorted(curve.time_s, end) - np.searchsorted(curve.time_s, start)
+    return curve.between(curve.clipped, start, end) > _LIMIT_SHARE * float(samples)
