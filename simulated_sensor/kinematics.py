@@ -6,13 +6,14 @@ every derivative is taken numerically on the fine grid, so position, velocity, f
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import gaussian_filter1d
-from scipy.signal import bilinear, lfilter
+from scipy.signal import bilinear, lfilter, lfiltic
 from scipy.spatial.transform import Rotation
 
 from drivers.samples import FloatArray, IntArray
@@ -21,6 +22,10 @@ FINE_RATE_HZ = 2000.0
 GRAVITY_M_S2 = 9.80665
 _MUSCLE_SMOOTHING_S = 0.012
 _WHIP_HZ, _WHIP_DAMPING, _WHIP_SHARE = 7.0, 0.1, 0.2
+_UNLOADED_HZ, _UNLOADED_DAMPING = (
+    25.0,
+    0.7,
+)  # plates on the floor: the bar alone is stiffer, and hands hold it
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -73,7 +78,7 @@ class MotionBuilder:
     _roll: list[NDArray[np.float64]] = field(default_factory=list)
     _yaw: list[NDArray[np.float64]] = field(default_factory=list)
     _held: list[NDArray[np.float64]] = field(default_factory=list)
-    _sharp: list[tuple[int, int]] = field(default_factory=list)
+    _on_floor: list[tuple[int, int]] = field(default_factory=list)
     _shocks: list[tuple[int, float]] = field(default_factory=list)
     _movements: list[tuple[int, int, str]] = field(default_factory=list)
     length: int = 0
@@ -111,9 +116,15 @@ class MotionBuilder:
             self._movements.append((self.length, self.length + n, kind))
         self.length += n
 
-    def still(self, seconds: float, *, held: float) -> None:
-        """Append rest: `held` 0 on rack or floor, 1 in the athlete's hands or on the back."""
+    def still(self, seconds: float, *, held: float, on_floor: bool = False) -> None:
+        """Append rest: `held` 0 on rack or floor, 1 in the athlete's hands or on the back.
+
+        `on_floor`: the plates stand on it and swing no longer.
+        """
+        first = self.length
         self.move(np.zeros(samples(seconds)), held=held)
+        if on_floor:
+            self._on_floor.append((first, self.length))
 
     def shock(self, peak_m_s2: float) -> None:
         """A knock at the present instant, ringing at 30 to 90 Hz."""
@@ -132,7 +143,7 @@ class MotionBuilder:
         held = gaussian_filter1d(np.concatenate(self._held), 0.15 * FINE_RATE_HZ)
         position = np.cumsum(velocity, axis=0) / FINE_RATE_HZ
         if whip:
-            position[:, 2] += bar_whip(position[:, 2])
+            position[:, 2] += bar_whip(position[:, 2], self._on_floor)
         travel = position[:, 2] - position[0, 2]
         position[:, 1] += fore_aft_m * np.sin(2.5 * travel) * held
         position += standing_sway(self.rng, self.length) * held[:, None]
@@ -146,16 +157,43 @@ class MotionBuilder:
         return BarMotion(position, angles, ringing, tuple(self._movements))
 
 
-def bar_whip(height_m: FloatArray) -> FloatArray:
+def bar_whip(height_m: FloatArray, on_floor: Sequence[tuple[int, int]] = ()) -> FloatArray:
     """How far the bar at the sensor's place is bent away from where a stiff one would be, shape (n,), m.
 
     A loaded bar is a spring: what the hands do to it makes it swing on. A damped oscillator driven by the hands'
     acceleration; near the collars a share of what the plates do (frequency and damping: common practice, no source).
+
+    Args:
+        height_m: of a stiff bar, shape (n,).
+        on_floor: stretches (first, stop) of the grid in which the plates stand on the floor.
     """
-    natural = 2 * np.pi * _WHIP_HZ
-    analog = [-_WHIP_SHARE, 0.0, 0.0], [1.0, 2 * _WHIP_DAMPING * natural, natural**2]
-    bent: FloatArray = lfilter(*bilinear(*analog, fs=FINE_RATE_HZ), height_m - height_m[0])
+    swings, stands = _oscillator(_WHIP_HZ, _WHIP_DAMPING), _oscillator(_UNLOADED_HZ, _UNLOADED_DAMPING)
+    driven = height_m - height_m[0]
+    bent = np.zeros(len(driven))
+    done = 0
+    for first, stop in [*on_floor, (len(driven), len(driven))]:
+        for until, oscillator in ((first, swings), (stop, stands)):
+            _swing_on(bent, driven, done, until, oscillator)
+            done = until
     return bent
+
+
+def _oscillator(natural_hz: float, damping: float) -> tuple[FloatArray, FloatArray]:
+    """Digital filter from the hands' height to the bend, by the bilinear transform."""
+    natural = 2 * np.pi * natural_hz
+    numerator, denominator = bilinear(
+        [-_WHIP_SHARE, 0.0, 0.0], [1.0, 2 * damping * natural, natural**2], fs=FINE_RATE_HZ
+    )
+    return numerator, denominator
+
+
+def _swing_on(
+    bent: FloatArray, driven: FloatArray, first: int, stop: int, oscillator: tuple[FloatArray, FloatArray]
+) -> None:
+    """Fill in the bend from `first` on, with the swing there is by then."""
+    if stop > first:
+        now = lfiltic(*oscillator, bent[:first][:-3:-1], driven[:first][:-3:-1])
+        bent[first:stop], _ = lfilter(*oscillator, driven[first:stop], zi=now)
 
 
 def samples(seconds: float) -> int:

@@ -125,7 +125,7 @@ def _power_clean(b: MotionBuilder, plan: PlannedSet) -> None:
         b.move(push_velocity(stand, 0.45, 1.2, 1.2))
         b.still(b.rng.uniform(0.3, 1.0), held=1.0)
         _lower_to_floor(b, top - catch, 0.0)
-        b.still(b.rng.uniform(0.8, max(1.0, plan.longest_pause_s)), held=0.0)
+        b.still(b.rng.uniform(0.8, max(1.0, plan.longest_pause_s)), held=0.0, on_floor=True)
 
 
 def _unrack_and_walk(b: MotionBuilder) -> None:
@@ -183,7 +183,7 @@ def _up_and_down(b: MotionBuilder, plan: PlannedSet, *, soft_bottom: bool) -> No
             _lower(b, height, 0.0)
         else:
             _lower_to_floor(b, height, 0.0)
-        _pause_at_top(b, plan, held=1.0 if soft_bottom else 0.0)
+        _pause_at_top(b, plan, on_floor=not soft_bottom)
     if plan.fail_last:
         _fail(b, plan, floor_below_m=0.0)
 
@@ -206,7 +206,7 @@ def _fail(b: MotionBuilder, plan: PlannedSet, floor_below_m: float) -> None:
     b.move(push_velocity(part, b.rng.uniform(0.15, 0.35), 1.0, 1.5), kind="failed")
     b.still(b.rng.uniform(0.0, 0.5), held=1.0)
     _land(b, part + floor_below_m, b.rng.uniform(0.6, 1.0))
-    b.still(2.0, held=0.0)
+    b.still(2.0, held=0.0, on_floor=floor_below_m == 0.0)
 
 
 def _lower(b: MotionBuilder, distance_m: float, roll_to: float) -> None:
@@ -231,9 +231,9 @@ def _pause(b: MotionBuilder, shortest_s: float, longest_s: float) -> None:
     b.still(b.rng.uniform(shortest_s, longest_s), held=1.0)
 
 
-def _pause_at_top(b: MotionBuilder, plan: PlannedSet, held: float = 1.0) -> None:
+def _pause_at_top(b: MotionBuilder, plan: PlannedSet, *, on_floor: bool = False) -> None:
     longest = 0.08 if plan.touch_and_go else plan.longest_pause_s
-    b.still(b.rng.uniform(0.0, longest), held=held)
+    b.still(b.rng.uniform(0.0, longest), held=0.0 if on_floor else 1.0, on_floor=on_floor)
 
 
 _PERFORMANCES: dict[str, Callable[[MotionBuilder, PlannedSet], None]] = {

@@ -30,6 +30,23 @@ def test_it_swings_on_after_a_sudden_stop_with_the_decay_of_its_damping() -> Non
     assert peaks[2] / peaks[1] == pytest.approx(decay, rel=0.02)
 
 
+def test_it_swings_on_no_longer_where_its_plates_stand_on_the_floor() -> None:
+    time = np.arange(0.0, 3.0, 1 / FINE_RATE_HZ)
+    height_m = np.where(time < 1.0, 0.4 * (1.0 - time), 0.0)
+    landed = round(1.0 * FINE_RATE_HZ)
+    free, stands = bar_whip(height_m), bar_whip(height_m, [(landed, len(time))])
+    later = time > 1.06
+    assert np.abs(stands[later]).max() < 0.02 * np.abs(free[later]).max()
+    assert np.array_equal(free[:landed], stands[:landed])
+
+
+def test_a_bar_swings_again_when_it_has_left_the_floor() -> None:
+    time = np.arange(0.0, 4.0, 1 / FINE_RATE_HZ)
+    height_m = 0.4 * np.clip(time - 2.0, 0.0, 0.5)
+    stood = bar_whip(height_m, [(0, round(1.9 * FINE_RATE_HZ))])
+    assert stood == pytest.approx(bar_whip(height_m), abs=1e-6)
+
+
 def test_the_truth_is_that_of_the_bent_bar_at_the_clamp() -> None:
     plan = PlannedSet("back squat", (0.7, 0.6), 0.6)
     stiff, whipping = (make_session_trace([plan], seed=4, whip=whip) for whip in (False, True))
