@@ -6,6 +6,7 @@ samples in blocks of any size give the same events, to the bit.
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -79,9 +80,10 @@ class MotionEngine:
     def advance(self, now_s: float) -> list[MotionEvent]:
         """Time passes without samples; `now_s` on the recovered clock."""
         self._close_frames()
-        if self._intake.pass_time(now_s):
-            self._decided += [Decided(now_s, event) for event in self._reps.silent(now_s)]
-        return self._events()
+        if not self._intake.pass_time(now_s):
+            return self._events()
+        self._decided += [Decided(now_s, event) for event in self._reps.silent(now_s)]
+        return self._events(inf)
 
     def finish(self) -> list[MotionEvent]:
         """The stream is over: say what is still open."""
@@ -91,7 +93,7 @@ class MotionEngine:
         if self._jumps is not None:
             self._decided += [Decided(now, jump) for jump in self._jumps.finish(now)]
         self._decided += [Decided(now, event) for event in self._reps.end_set(now, "end of recording")]
-        return self._events()
+        return self._events(inf)
 
     def live(self) -> tuple[FloatArray, FloatArray]:
         """Time (s) and causal vertical velocity (m/s) of frames taken in since the last call: for the trace only."""
@@ -113,10 +115,12 @@ class MotionEngine:
     def _corrected(self, acc_m_s2: FloatArray) -> FloatArray:
         return acc_m_s2 if self._calibration is None else self._calibration.apply(acc_m_s2)
 
-    def _events(self) -> list[MotionEvent]:
+    def _events(self, until_s: float | None = None) -> list[MotionEvent]:
+        """In order of time: what was found in samples that wait comes after what the ones before them bring about."""
         if not (self._intake.events or self._decided):
             return []
-        decided = sorted([*self._intake.drain(), *self._decided], key=lambda d: d.time_s)
+        found = self._intake.drain(self._pending.known_until_s if until_s is None else until_s)
+        decided = sorted([*found, *self._decided], key=lambda d: d.time_s)
         self._decided = []
         return [d.event for d in decided]
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from drivers.samples import FloatArray
 from station.motion.attitude import Stillness
+from station.motion.clipping import AtLimit
 from station.motion.closure import Closure
 from station.motion.curve import Column
 from station.motion.frames import PaddedFrames, Three
@@ -23,7 +24,7 @@ CHUNK_FRAMES = 64
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
 _TILT_LASTS_S = 0.3
 _ALONE_FOR_S = 2.0  # a bar that lay so long may be lifted to another height
-_CLIPPED_M_S = 0.1  # what a frame with samples at the range's limit may miss
+_CLIPPED_M_S = 0.1  # what a blow with samples at the range's limit may miss at least
 
 
 class FrameEstimate(NamedTuple):
@@ -83,17 +84,18 @@ class MotionEstimate:
         self.since = 0
         self.mid_rise = self.may_creep = False
         self._lost = False
+        self._missed_m_s = 0.0
         self._joined_until = self._counted = 0
 
     def take(
-        self, frames: PaddedFrames, clipped: list[int], with_gyro: list[bool]
+        self, frames: PaddedFrames, clipped: list[AtLimit], with_gyro: list[bool]
     ) -> Iterator[FrameEstimate]:
         """Take frames in; yields after each of them, or of those that were joined, when it is the newest in the
         history. The last few may be left for the next time.
 
         Args:
             frames: consecutive frames.
-            clipped: samples at the range limit in each.
+            clipped: what is at the range's limit in each.
             with_gyro: whether each frame has rotation.
         """
         for frame in self._steps.take(frames, clipped, with_gyro):
@@ -250,11 +252,20 @@ class MotionEstimate:
     def _noise(self, frame: FrameStep) -> float:
         """Variance of the unexplained velocity step of one frame."""
         p, lost = self.parameters, frame.lost_s
-        clip = _CLIPPED_M_S * (frame.clipped > 0)
+        clip = self._missed(frame)
         self._closure.shocks.note(len(self.frames), frame.jolt_m_s + clip)
         shock = p.shock_share * frame.jolt_m_s
         hole = 1.5 * lost * min(lost / 0.1, 1.0)
         return p.acc_walk_m_s2_rthz**2 * frame.duration_s + shock**2 + hole**2 + clip**2
+
+    def _missed(self, frame: FrameStep) -> float:
+        """What samples at the range's limit may miss of the velocity step, m/s: frame after frame to one side."""
+        if not frame.clipped:
+            self._missed_m_s = 0.0
+            return 0.0
+        before = self._missed_m_s
+        self._missed_m_s = max(before + frame.missed_m_s, _CLIPPED_M_S)
+        return sqrt(self._missed_m_s**2 - before**2)
 
 
 def _vertical_step(

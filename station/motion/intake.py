@@ -6,6 +6,7 @@ The judgement of every sample depends on the samples before it alone, never on h
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +39,7 @@ _KIND: dict[str, TroubleKind] = {"rate": "rate_jump", "silence": "silence"}
 class CleanSamples:
     """Samples fit for measuring: finite, increasing in time.
 
-    `gyr_rad_s` is zero where `with_gyro` is false; `clipped` is None where none is at the range limit.
+    `gyr_rad_s` is zero where `with_gyro` is false; `clipped`, shape (n, 3), is None where none is.
     """
 
     time_s: FloatArray
@@ -146,9 +147,10 @@ class Intake:
         """No more samples: say what is still open."""
         self._end_clipping(self.last_time_s or 0.0)
 
-    def drain(self) -> list[Decided]:
-        """What was found since the last call."""
-        found, self.events = self.events, []
+    def drain(self, until_s: float = inf) -> list[Decided]:
+        """What was found up to a time since the last call; what comes later is kept for the next."""
+        found = [one for one in self.events if one.time_s <= until_s]
+        self.events = [one for one in self.events if one.time_s > until_s]
         return found
 
     def say(self, what: str, time_s: float) -> None:
@@ -173,8 +175,8 @@ class Intake:
         size = np.abs(acc)
         if self._clip is None and size.max() < limit_m_s2:
             return None
-        clipped = _any_axis(size >= limit_m_s2)
-        for t in time[clipped].tolist():
+        clipped: NDArray[np.bool_] = size >= limit_m_s2
+        for t in time[_any_axis(clipped)].tolist():
             if self._clip is not None and t - self._clip[1] > _CLIP_PAUSE_S:
                 self._end_clipping(_first_later(time, self._clip[1]))
             start, _, count = self._clip or (t, t, 0)

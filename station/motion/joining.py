@@ -10,6 +10,7 @@ from __future__ import annotations
 from math import dist
 from operator import lt
 
+from station.motion.clipping import AtLimit
 from station.motion.frames import FrameStatistics
 
 JOINED_FRAMES = 5
@@ -20,7 +21,11 @@ _EVEN = 2.0  # steps between samples, by the usual one
 
 
 def calm_frames(
-    seen: FrameStatistics, first: int, before: tuple[float, ...], with_gyro: list[bool], clipped: list[int]
+    seen: FrameStatistics,
+    first: int,
+    before: tuple[float, ...],
+    with_gyro: list[bool],
+    clipped: list[AtLimit],
 ) -> int:
     """How many frames from `first` on, up to one more than are joined, are as calm as a lying bar's.
 
@@ -28,12 +33,12 @@ def calm_frames(
         seen: frames of the usual length.
         first: row of the first.
         before: mean force and rate of the frame before it, six numbers.
-        with_gyro, clipped: whether each frame has rotation; its samples at the range limit.
+        with_gyro, clipped: whether each frame has rotation; what is at the range's limit.
     """
     low, high = [f - _CALM_M_S2 for f in before[:3]], [f + _CALM_M_S2 for f in before[:3]]
     stop = min(first + JOINED_FRAMES + 1, len(seen.samples))
     for row in range(first, stop):
-        if not with_gyro[row] or clipped[row] or not _lies(seen, row, low, high, before[3:]):
+        if not with_gyro[row] or clipped[row].samples or not _lies(seen, row, low, high, before[3:]):
             return row - first
     return stop - first
 

@@ -7,16 +7,21 @@ and all that is made of them, stay the same.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
 from drivers.samples import FloatArray, IntArray
 from station.motion.attitude import Stillness
+from station.motion.clipping import AtLimit, fill_in
 from station.motion.estimate import FrameEstimate
 from station.motion.intake import CleanSamples
 from station.motion.joining import LIES_AFTER_S
 
 _ROOM = 1024
+_CLIPPED, _DOUBT, _ROWS = slice(8, 11), 11, 12
+_SEEN_BEFORE = 2  # samples before those at the limit, for the slope
+_NONE = AtLimit(0, 0.0)
 _WAITS_S = 0.5  # two joined frames and the calm one behind them
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
@@ -25,8 +30,8 @@ class Pending:
     """Samples not yet in a closed frame, beginning with the one that closed the last."""
 
     def __init__(self) -> None:
-        self._held = np.empty((9, _ROOM))
-        self._first = self._stop = self._clipped_until = 0
+        self._held = np.empty((_ROWS, _ROOM))
+        self._first = self._settled = self._stop = self._clipped_until = 0
 
     def add(self, clean: CleanSamples, acc_m_s2: FloatArray) -> None:
         """Append clean samples, with their force as corrected, shape (n, 3)."""
@@ -36,10 +41,13 @@ class Pending:
         part = self._held[:, self._stop : self._stop + count]
         part[0], part[1:4], part[4:7], part[7] = clean.time_s, acc_m_s2.T, clean.gyr_rad_s.T, clean.with_gyro
         self._stop += count
-        if clean.clipped is None:
-            part[8] = 0.0
+        part[_CLIPPED] = 0.0 if clean.clipped is None else clean.clipped.T
+        part[_DOUBT] = 0.0
+        if clean.clipped is None and self._settled == self._stop - count:  # as nearly always
+            self._settled = self._stop
         else:
-            part[8], self._clipped_until = clean.clipped, self._stop
+            self._clipped_until = self._stop
+            self._fill_in()
 
     def drop(self, count: int) -> None:
         """Forget the first `count` samples."""
@@ -48,28 +56,47 @@ class Pending:
     @property
     def time_s(self) -> FloatArray:
         """Shape (n,)."""
-        return self._held[0, self._first : self._stop]
+        return self._held[0, self._first : self._settled]
+
+    @property
+    def known_until_s(self) -> float:
+        """Time of the last sample, if more has to be known of the ones after it; else no limit."""
+        if self._settled == self._stop:
+            return inf
+        return self._held.item(0, self._settled - 1) if self._settled else -inf
 
     @property
     def rows(self) -> FloatArray:
         """Time, force and rate on three axes each, and whether there is a rate, shape (8, n)."""
-        return self._held[:8, self._first : self._stop]
+        return self._held[:8, self._first : self._settled]
 
-    def clipped_in(self, ends: IntArray) -> list[int]:
-        """Samples at the range limit in each of the frames with these closing samples."""
+    def clipped_in(self, ends: IntArray) -> list[AtLimit]:
+        """What is at the range's limit in each of the frames with these closing samples."""
         if self._clipped_until <= self._first:  # as nearly always
-            return [0] * (len(ends) - 1)
-        clipped = self._held[8, self._first + 1 : self._first + ends[-1] + 1]
-        counts: list[int] = np.add.reduceat(clipped, ends[:-1], dtype=np.int64).tolist()
-        return counts
+            return [_NONE] * (len(ends) - 1)
+        held = self._held[:, self._first : self._first + ends[-1] + 1]
+        clipped = held[_CLIPPED, 1:].any(axis=0)
+        missed = held[_DOUBT, 1:] * np.diff(held[0])
+        counts = np.add.reduceat(clipped, ends[:-1], dtype=np.int64).tolist()
+        return [*map(AtLimit, counts, np.add.reduceat(missed, ends[:-1]).tolist())]
+
+    def _fill_in(self) -> None:
+        """Put in what samples at the range's limit miss; those of which more has to be known are not settled yet."""
+        first = max(self._settled - _SEEN_BEFORE, 0)
+        held = self._held[:, first : self._stop]
+        clipped, settled = held[_CLIPPED] > 0, self._settled - first
+        self._settled = first + fill_in(held[0], held[1:4], clipped, held[_DOUBT], settled)
 
     def _make_room(self, incoming: int) -> None:
-        kept = self._held[:, self._first : self._stop]
+        dropped = max(self._first - _SEEN_BEFORE, 0)
+        kept = self._held[:, dropped : self._stop]
         count = kept.shape[1]
-        held = np.empty((9, max(_ROOM, 2 * (count + incoming))))
+        held = np.empty((_ROWS, max(_ROOM, 2 * (count + incoming))))
         held[:, :count] = kept
-        self._clipped_until -= self._first
-        self._held, self._first, self._stop = held, 0, count
+        self._held, self._stop = held, count
+        self._first -= dropped
+        self._settled -= dropped
+        self._clipped_until -= dropped
 
 
 @dataclass

@@ -13,6 +13,7 @@ import numpy as np
 
 from drivers.samples import FloatArray
 from station.motion.attitude import AttitudeChain, RestWatch, StillnessReading, rotated
+from station.motion.clipping import AtLimit
 from station.motion.frames import (
     FrameStatistics,
     PaddedFrames,
@@ -44,7 +45,7 @@ class FrameStep(NamedTuple):
         tilt_noise: variance of the unexplained tilt step, rad2.
         jolt_m_s: what its samples may have missed of shocks.
         lost_s: longest hole between its samples; 0 where they are spaced as usual.
-        clipped: samples at the range limit.
+        clipped, missed_m_s: samples at the range's limit, and what they may miss of the velocity step.
         low_m_s2, high_m_s2: smallest and largest value of each axis.
         force_m_s2: size of the mean specific force.
         with_gyro: whether it has rotation.
@@ -63,6 +64,7 @@ class FrameStep(NamedTuple):
     jolt_m_s: float
     lost_s: float
     clipped: int
+    missed_m_s: float
     low_m_s2: list[float]
     high_m_s2: list[float]
     force_m_s2: float
@@ -94,14 +96,14 @@ class FrameSteps:
         self._watch = RestWatch(parameters)
         self._interval_s = 0.0
 
-    def take(self, frames: PaddedFrames, clipped: list[int], with_gyro: list[bool]) -> list[FrameStep]:
+    def take(self, frames: PaddedFrames, clipped: list[AtLimit], with_gyro: list[bool]) -> list[FrameStep]:
         """Make frames of the usual length ready, those of a bar that lies joined.
 
         The last few may be left for the next time: whether they are to be joined is not known yet.
 
         Args:
             frames: consecutive frames.
-            clipped, with_gyro: the samples at the range limit in each, and whether each has rotation.
+            clipped, with_gyro: what is at the range's limit in each, and whether each has rotation.
         """
         seen = statistics(frames)
         judged = self._judge(seen, clipped, with_gyro)
@@ -143,7 +145,7 @@ class FrameSteps:
                     + (_TURNS_UNSEEN_RAD_S * lost * min(lost / 0.3, 1.0)) ** 2,
                     seen.jolt_m_s[row],
                     lost,
-                    clipped[row],
+                    *clipped[row],
                     seen.acc_low_m_s2[row],
                     seen.acc_high_m_s2[row],
                     sqrt(ax * ax + ay * ay + az * az),
@@ -154,7 +156,7 @@ class FrameSteps:
             )
         return steps
 
-    def _judge(self, seen: FrameStatistics, clipped: list[int], with_gyro: list[bool]) -> list[_Judged]:
+    def _judge(self, seen: FrameStatistics, clipped: list[AtLimit], with_gyro: list[bool]) -> list[_Judged]:
         """One after the other, as far as is known by now."""
         judged: list[_Judged] = []
         row = 0
@@ -169,7 +171,7 @@ class FrameSteps:
         return judged
 
     def _stillness(
-        self, seen: FrameStatistics, row: int, clipped: list[int], with_gyro: list[bool]
+        self, seen: FrameStatistics, row: int, clipped: list[AtLimit], with_gyro: list[bool]
     ) -> tuple[int, StillnessReading | None]:
         """Of how many frames from this row on one is made, and how still it is; None: it depends on what comes."""
         watch = self._watch

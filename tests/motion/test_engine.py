@@ -3,11 +3,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from drivers.samples import TimedBlock
+from simulated_sensor.imu_errors import bench_calibrated_sensor
 from simulated_sensor.lifts import PlannedSet, typical_set
 from simulated_sensor.sessions import make_session_trace, make_set_trace
 from simulated_sensor.trace import SensorTrace
 from station.motion.engine import MotionEngine
-from station.motion.events import FailedRep, SetEnd
+from station.motion.events import Clipped, FailedRep, SetEnd
 from station.squad.lifts import LIFTS
 from tests.motion.streams import as_block, in_blocks, reps_of, run
 
@@ -63,6 +65,24 @@ def test_block_size_changes_nothing_to_the_bit(short_trace: SensorTrace, size: i
     whole = run(MotionEngine("bar", LIFTS["deadlift"]), [as_block(short_trace)])
     parts = run(MotionEngine("bar", LIFTS["deadlift"]), in_blocks(as_block(short_trace), size))
     assert len(reps_of(whole)) == 2
+    assert parts == whole
+
+
+@settings(max_examples=8, deadline=None)
+@given(size=st.integers(1, 60), lost_after=st.integers(0, 3))
+def test_nor_where_the_range_is_exceeded_and_samples_are_lost_meanwhile(size: int, lost_after: int) -> None:
+    sensor = bench_calibrated_sensor(np.random.default_rng(2), range_g=2.0)
+    trace = make_set_trace(PlannedSet("power clean", (1.3,), 1.1), seed=8, sensor=sensor)
+    limit_m_s2 = 2 * 9.80665
+    first = int(np.argmax(np.abs(trace.acc_m_s2).max(axis=1) > 0.995 * limit_m_s2)) + 1 + lost_after
+    block = as_block(trace)
+    left = np.delete(block.seq, slice(first, first + 8))
+    block = TimedBlock(block.time_s[left], left, block.acc_m_s2[left], block.gyr_rad_s[left])
+    whole, parts = (
+        run(MotionEngine("bar", LIFTS["power clean"], range_m_s2=limit_m_s2), blocks)
+        for blocks in ([block], in_blocks(block, size))
+    )
+    assert any(isinstance(event, Clipped) for event in whole)
     assert parts == whole
 
 

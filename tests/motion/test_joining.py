@@ -10,6 +10,7 @@ from simulated_sensor.lifts import typical_set
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from station.motion import steps
+from station.motion.clipping import AtLimit
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent, RepMeasured
 from station.motion.frames import FrameStatistics, frame_ends, padded, statistics
@@ -91,26 +92,27 @@ def lying(frames: int, disturb: FloatArray | None = None) -> FrameStatistics:
 
 BEFORE = (0.0, 0.0, 9.81, 0.0, 0.0, 0.0)
 FRAMES = 8
+NOTHING = AtLimit(0, 0.0)
 SAMPLES = round(FRAMES * FRAME_S * RATE_HZ) + 1
 
 
 def test_one_calm_frame_more_than_is_joined_is_asked_for() -> None:
-    assert calm_frames(lying(FRAMES), 0, BEFORE, [True] * FRAMES, [0] * FRAMES) == JOINED_FRAMES + 1
+    assert calm_frames(lying(FRAMES), 0, BEFORE, [True] * FRAMES, [NOTHING] * FRAMES) == JOINED_FRAMES + 1
 
 
 @pytest.mark.parametrize("begins_in", range(JOINED_FRAMES + 1))
 def test_a_pull_ends_the_calm_with_the_frame_before_it(begins_in: int) -> None:
     after = np.arange(SAMPLES) / RATE_HZ - begins_in * FRAME_S
     seen = lying(FRAMES, np.clip(after, 0.0, None) * 30.0)  # slower than any lift begins: 3 m/s2 in 0.1 s
-    assert calm_frames(seen, 0, BEFORE, [True] * FRAMES, [0] * FRAMES) == begins_in
+    assert calm_frames(seen, 0, BEFORE, [True] * FRAMES, [NOTHING] * FRAMES) == begins_in
 
 
 @pytest.mark.parametrize("spoilt", range(JOINED_FRAMES + 1))
 def test_no_frame_without_a_gyro_or_at_the_limit_of_range_is_joined(spoilt: int) -> None:
     seen = lying(FRAMES)
     blind = [row != spoilt for row in range(FRAMES)]
-    clipped = [int(row == spoilt) for row in range(FRAMES)]
-    assert calm_frames(seen, 0, BEFORE, blind, [0] * FRAMES) == spoilt
+    clipped = [AtLimit(int(row == spoilt), 0.0) for row in range(FRAMES)]
+    assert calm_frames(seen, 0, BEFORE, blind, [NOTHING] * FRAMES) == spoilt
     assert calm_frames(seen, 0, BEFORE, [True] * FRAMES, clipped) == spoilt
 
 
@@ -118,4 +120,4 @@ def test_a_bar_lying_otherwise_than_before_is_not_calm() -> None:
     tilted = (0.0, 0.3, 9.80, 0.0, 0.0, 0.0)
     turning = (0.0, 0.0, 9.81, 0.0, 0.02, 0.0)
     for before in (tilted, turning):
-        assert calm_frames(lying(FRAMES), 0, before, [True] * FRAMES, [0] * FRAMES) == 0
+        assert calm_frames(lying(FRAMES), 0, before, [True] * FRAMES, [NOTHING] * FRAMES) == 0

@@ -5,7 +5,7 @@ import pytest
 
 from drivers.samples import TimedBlock
 from station.motion.engine import MotionEngine
-from station.motion.events import Gap
+from station.motion.events import Clipped, Gap
 from station.squad.lifts import LIFTS
 from tests.motion.streams import in_blocks, run
 
@@ -87,3 +87,12 @@ def test_lost_packets_of_a_lying_bar_are_told_in_order() -> None:
     events = run(MotionEngine("bar", LIFTS["back squat"]), in_blocks(block, PACKET))
     assert events == run(MotionEngine("bar", LIFTS["back squat"]), [block])
     assert [type(event) for event in events] == [Gap]
+
+
+def test_a_hole_is_told_once_the_samples_before_it_are_known_as_they_will_stay() -> None:
+    block = lying(4.0, without=slice(700, 710))
+    block.acc_m_s2[696:692:-1, 2] = 20.0  # at the limit as the hole begins
+    block.acc_m_s2[700:702, 2] = 20.0  # and after it
+    engine = MotionEngine("bar", LIFTS["back squat"], range_m_s2=2 * 9.80665)
+    assert engine.feed(block.slice(0, 702)) == []
+    assert [type(event) for event in engine.feed(block.slice(702, 780))] == [Gap, Clipped]

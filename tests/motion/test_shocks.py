@@ -31,6 +31,10 @@ def outcome(condition: str, index: int) -> Outcome:
         ("100 Hz", 44),  # no rest follows: only the floor's height tells
         ("2 g", 44),  # clipped at the floor
         ("2 g", 19),  # and at the catch of a clean, five times
+        ("2 g", 129),  # for an eighth of a second each time
+        ("2 g", 35),  # in the pull itself
+        ("2 g", 54),  # at the floor, and pulled at once
+        ("2 g", 147),  # and whips at the top
     ],
 )
 def test_reps_after_a_hard_landing_are_all_found_and_right(condition: str, index: int) -> None:
