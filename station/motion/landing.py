@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass, field
+from math import hypot
 
 _BLOW_M_S = 0.1
 _STILL_RINGS_M_S = 0.02
@@ -37,6 +38,7 @@ class LandingWatch:
     """Follows a bar that comes down, is stopped by a blow, and then keeps its speed (zero) or is pulled at once."""
 
     _before_m_s: deque[float] = field(default_factory=lambda: deque(maxlen=_BEFORE_FRAMES))
+    _blow_s: float = 0.0
     _since_blow_s: float = _RINGS_FOR_S
     _since_blow_frames: int = 0
     _since_blow_m_s: float = 0.0
@@ -57,6 +59,7 @@ class LandingWatch:
         self._since_blow_frames += 1
         self._rings = blow_m_s > _STILL_RINGS_M_S
         if blow_m_s >= _BLOW_M_S and came_down:
+            self._blow_s = duration_s + (self._blow_s if self._since_blow_frames == 1 else 0.0)
             self._since_blow_s = self._since_blow_m_s = self._since_ringing_m_s = 0.0
             self._since_blow_frames, self._stopped = 0, False
             return False
@@ -86,4 +89,9 @@ class LandingWatch:
             or abs(velocity_m_s - self._since_blow_m_s) > _STOPPED_SD * sd_m_s
         ):
             return None
-        return Landing(self._since_blow_m_s, _STOPPED_M_S, self._since_blow_frames)
+        began_m_s = (
+            0.5 * max(gain_m_s, 0.0) / duration_s * self._blow_s
+        )  # had it been pulled since half the blow
+        return Landing(
+            self._since_blow_m_s + began_m_s, hypot(_STOPPED_M_S, began_m_s), self._since_blow_frames
+        )

@@ -12,7 +12,7 @@ from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
 _FASTEST_HOVER_M_S = 0.12
-_CREEPS_M_S = 0.05  # a bar half-way up that looks still may be in the slowest of sticking regions
+_CREEPS_M_S = 0.10  # a bar half-way up that looks still may be in the slowest of sticking regions
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
 
 
