@@ -62,7 +62,7 @@ def upward_runs(
         time_s, velocity_m_s: shape (n,), increasing time.
         parameters: the rule's figures.
     """
-    height = _cumulative(time_s, velocity_m_s)
+    height = cumulative(time_s, velocity_m_s)
     runs: list[UpwardRun] = []
     fast = np.flatnonzero(velocity_m_s > parameters.moving_m_s)
     at = 0
@@ -72,7 +72,8 @@ def upward_runs(
         stop = len(velocity_m_s) if final is None else final
         at_stop = int(np.searchsorted(fast, stop))
         first = _after_ringing(velocity_m_s, height, fast[at:at_stop], parameters)
-        runs.append(UpwardRun(first, int(fast[at_stop - 1]), final, came_down))
+        last = before_swinging(velocity_m_s, height, fast[at:at_stop], parameters)
+        runs.append(UpwardRun(first, max(first, last), final, came_down))
         at = max(at_stop, at + 1)
     return runs
 
@@ -89,6 +90,26 @@ def _after_ringing(
         if velocity[ended:again].min() <= parameters.slow_m_s:
             first = again
     return first
+
+
+def before_swinging(
+    velocity: FloatArray, height: FloatArray, fast: IntArray, parameters: EngineParameters
+) -> int:
+    """Last sample of the movement proper: a bar that whips turns back at the top and passes the mark again.
+
+    Args:
+        velocity, height: the curve, shape (n,).
+        fast: indices of its samples above 0.08 m/s.
+        parameters: the rule's figures.
+    """
+    last = int(fast[-1])
+    for k in np.flatnonzero(np.diff(fast) > 1)[::-1]:
+        ended, again = int(fast[k]), int(fast[k + 1])
+        if height[fast[-1]] - height[ended] > _GOING_NOWHERE_M:
+            break
+        if velocity[ended:again].min() < 0.0:
+            last = ended
+    return last
 
 
 def _final_sample(
@@ -125,7 +146,7 @@ def measure(
         time_s, velocity_m_s, run, parameters, velocity_m_s if steady_m_s is None else steady_m_s
     )
     start, end = float(time[0]), float(time[-1])
-    height = _cumulative(time, curve)
+    height = cumulative(time, curve)
     brake = _braking_from(time, curve, np.interp(time, time_s, acceleration_m_s2))
     propulsive = height[brake] / max(time[brake] - start, 1e-9)
     mean = float(height[-1]) / max(end - start, 1e-9)
@@ -141,7 +162,7 @@ def mean_velocity(
 ) -> float:
     """The mean velocity that `measure` gives, alone, m/s."""
     time, curve = _between_bounds(time_s, velocity_m_s, run, parameters, steady_m_s)
-    return float(_cumulative(time, curve)[-1]) / max(float(time[-1] - time[0]), 1e-9)
+    return float(cumulative(time, curve)[-1]) / max(float(time[-1] - time[0]), 1e-9)
 
 
 def _between_bounds(
@@ -219,7 +240,7 @@ def _braking_from(time: FloatArray, curve: FloatArray, acceleration: FloatArray)
     return peak + int(braking[0]) if len(braking) else len(time) - 1
 
 
-def _cumulative(time: FloatArray, curve: FloatArray) -> FloatArray:
+def cumulative(time: FloatArray, curve: FloatArray) -> FloatArray:
     """Trapezoid integral from the first point, shape (n,)."""
     steps = 0.5 * (curve[1:] + curve[:-1]) * np.diff(time)
     return np.concatenate([[0.0], np.cumsum(steps)])

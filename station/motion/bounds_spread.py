@@ -13,7 +13,7 @@ from math import sqrt
 import numpy as np
 
 from drivers.samples import FloatArray
-from station.motion.bounds import Movement, UpwardRun, mean_velocity
+from station.motion.bounds import Movement, UpwardRun, before_swinging, cumulative, mean_velocity
 from station.motion.curve import Curve
 from station.motion.parameters import EngineParameters
 
@@ -56,5 +56,6 @@ def _mean_velocity(
     fast = np.flatnonzero(steady > p.moving_m_s)
     if len(fast) == 0:
         return movement.mean_velocity_m_s
-    run = UpwardRun(int(fast[0]), int(fast[-1]), None)
-    return mean_velocity(curve.time_s[where], curve.velocity_m_s[where] + off_m_s, run, p, steady)
+    time = curve.time_s[where]
+    run = UpwardRun(int(fast[0]), before_swinging(steady, cumulative(time, steady), fast, p), None)
+    return mean_velocity(time, curve.velocity_m_s[where] + off_m_s, run, p, steady)

@@ -8,7 +8,7 @@ import pytest
 from drivers.samples import FloatArray
 from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_session_trace
-from station.motion.bounds import measure, upward_runs
+from station.motion.bounds import Movement, measure, upward_runs
 from station.motion.calibration import Calibration
 from station.motion.engine import MotionEngine
 from station.motion.events import FailedRep
@@ -87,6 +87,28 @@ def test_ringing_on_the_floor_starts_no_rise() -> None:
     movement = measure(t, lift + ringing, np.gradient(lift, t), run_, P)
     assert movement.start_time_s == pytest.approx(0.7, abs=0.02)
     assert movement.end_time_s == pytest.approx(1.5, abs=0.02)
+
+
+def whipping(bounce_m_s: float, then_rises_m: float = 0.0) -> Movement:
+    """A pull of 0.8 s whose bar turns back at the top and swings on, and may rise further after that."""
+    t = np.arange(0, 3, 0.005)
+    after = np.clip(t - 1.3, 0.0, None)
+    swing = (
+        -bounce_m_s * np.sin(2 * np.pi * 7 * after) * np.exp(0.7 - 4.4 * after)
+    )  # half of its damping is gone
+    more = np.where((t > 1.4) & (t < 1.6), then_rises_m * np.pi / 0.4 * np.sin(np.pi * (t - 1.4) / 0.2), 0.0)
+    velocity = np.where(t < 1.3, 0.9 * np.sin(np.pi * np.clip(t - 0.5, 0.0, 0.8) / 0.8), swing) + more
+    (run_,) = upward_runs(t, velocity, P)
+    return measure(t, velocity, np.gradient(velocity, t), run_, P)
+
+
+def test_a_bar_that_swings_on_at_the_top_has_arrived_there() -> None:
+    for bounce_m_s in (0.05, 0.09, 0.15):
+        assert whipping(bounce_m_s).end_time_s == pytest.approx(1.3, abs=0.02)
+
+
+def test_one_that_rises_on_after_it_turned_back_a_little_has_not() -> None:
+    assert whipping(0.05, then_rises_m=0.03).end_time_s > 1.55
 
 
 def test_half_way_up_is_said_of_a_lift_under_way_beyond_doubt_only() -> None:
