@@ -12,6 +12,7 @@ from station.motion.bounds import Movement, UpwardRun
 from station.motion.curve import Curve
 from station.motion.events import RepMeasured
 from station.motion.judge import Ascent, Judge
+from station.motion.live import BIAS, PLACE_OFF_AXIS
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 
 LONGEST_STALL_S = 2.0
@@ -75,6 +76,7 @@ def surroundings(curve: Curve, run: UpwardRun, movement: Movement) -> Ascent:
         bool(frames_alone >= _LEFT_ALONE_FRAMES),
         *_sideways(curve, movement),
         run.came_down,
+        half_width(curve, movement) * movement.duration_s,
     )
 
 
@@ -108,13 +110,26 @@ def uncertainty(curve: Curve, movement: Movement, p: EngineParameters, spread_m_
     step = float(np.median(np.diff(curve.time_s)))
     bounds = p.bounds_share * step / movement.duration_s
     by_speed = 1.96 * hypot(p.scale_sd, bounds) * movement.mean_velocity_m_s
-    seen_share = p.blind_share if curve.blind else p.sure_share
-    share = p.lost_share if curve.lost_s.any() else seen_share
     nodes = curve.node_near(movement.start_time_s), curve.node_near(movement.end_time_s)
-    off_axis = 1.96 * sqrt(curve.smoothed.variance_off_axis(*nodes)) / movement.duration_s
-    rest = sqrt(max(half_width(curve, movement) ** 2 - off_axis**2, 0.0))
-    smoothing = max(hypot(share * rest, off_axis), 1.96 * spread_m_s)
+    by_place, by_bias = (
+        1.96 * sqrt(max(curve.smoothed.variance_by(constants, *nodes), 0.0)) / movement.duration_s
+        for constants in (PLACE_OFF_AXIS, BIAS)
+    )
+    rest = sqrt(max(half_width(curve, movement) ** 2 - by_place**2 - by_bias**2, 0.0))
+    share, bias_share, spread_share = _shares(curve, p)
+    smoothing = max(hypot(share * rest, by_place, bias_share * by_bias), 1.96 * spread_share * spread_m_s)
     return hypot(smoothing, by_speed)
+
+
+def _shares(curve: Curve, p: EngineParameters) -> tuple[float, float, float]:
+    """What is to be expected of what the smoother leaves open: without the bias, of the bias, and of the bounds."""
+    if curve.lost_s.any():
+        return p.lost_share, p.lost_share, 1.0
+    return (
+        (p.blind_share, p.blind_share, 1.0)
+        if curve.blind
+        else (p.sure_share, p.bias_share, p.steep_stated_share)
+    )
 
 
 def as_rep(

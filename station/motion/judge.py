@@ -41,6 +41,7 @@ class Ascent:
         rolled_rad: all turning on the way, there and back.
         strayed_m: how far it went sideways, beyond what the tilt's uncertainty explains.
         came_down: it ended by coming down, not by standing still.
+        unsure_m: half the width of the displacement's 95 % interval.
     """
 
     displacement_m: float
@@ -52,6 +53,7 @@ class Ascent:
     rolled_rad: float
     strayed_m: float
     came_down: bool
+    unsure_m: float = 0.0
 
 
 @dataclass
@@ -111,7 +113,9 @@ class Judge:
             return "nothing"
         usual = self.usual_range_m
         if usual is not None and ascent.displacement_m < _FAILED_SHARE * usual:
-            attempt = self.is_attempt(ascent.displacement_m)
+            attempt = self.is_attempt(
+                ascent.displacement_m - ascent.unsure_m
+            )  # a jostle must not be told as one
             return "failed" if attempt and self._from_bottom(ascent, usual) else "nothing"
         return "rep" if ascent.displacement_m >= self._shortest() else "nothing"
 

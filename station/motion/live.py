@@ -16,7 +16,7 @@ from station.motion.parameters import EngineParameters
 CONSTANTS = 10
 """Upward offset, accelerometer bias on the sensor's axes (3), the sensor's place off the bar's axis (3), and the
 heights of the movement's top and bottom and of its middle."""
-PLACE_OFF_AXIS = slice(4, 7)
+BIAS, PLACE_OFF_AXIS = slice(0, 4), slice(4, 7)
 TOP, BOTTOM, MIDDLE = 7, 8, 9
 STATES = 2 + CONSTANTS
 """Height, vertical velocity, and the constants."""

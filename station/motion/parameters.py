@@ -36,13 +36,15 @@ class EngineParameters:
         first_offset_m_s2: spread of what scale and local gravity leave upward.
         scale_sd: spread of the error of scale along any direction, as a share: of every velocity alike. 0.4 % on each
             axis and 0.3 degrees between them make 0.45 %.
-        sure_share, blind_share, lost_share: share of the smoother's own half-width that simulated errors turn out to
-            fill; its assumptions are wider than a calibrated sensor's errors, so that a worse one is not believed too
-            much. The others without a gyro, and where samples were lost in what a rep was smoothed from.
+        sure_share, bias_share: shares of the smoother's own half-width that simulated errors fill, of what
+            rests and returns leave open and of what the sensor's bias makes; its assumptions are wider than a
+            calibrated sensor's errors, so that a worse one is not believed too much.
+        blind_share, lost_share: of either, without a gyro, and where samples were lost.
         bounds_share: how far off a movement's bounds are, as a share of the time between samples.
-        steep_share: the same share where bounds are doubted.
-        steep_m_s, steep_blind_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for
-            the next rest or return to settle it; the latter without a gyro.
+        steep_share: share of the smoother's spread with which bounds are doubted.
+        steep_stated_share: of that doubt, what is stated of a full six axes: a number rather waits than errs.
+        steep_m_s, steep_lost_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for the
+            next rest or return to settle it; the latter where samples were lost: waiting then settles less.
         off_axis_m: spread of the sensor's place off the bar's axis, per axis: 2 to 4 cm in any direction.
         rest_window_s: how long stillness must last to be believed.
         hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
@@ -78,13 +80,15 @@ class EngineParameters:
     first_bias_m_s2: float = 0.15
     first_offset_m_s2: float = 0.06
     scale_sd: float = 0.0045
-    sure_share: float = 0.4
-    blind_share: float = 0.75
+    sure_share: float = 0.2
+    bias_share: float = 0.65
+    blind_share: float = 0.68
     lost_share: float = 0.9
     bounds_share: float = 0.3
     steep_share: float = 0.7
+    steep_stated_share: float = 0.85
     steep_m_s: float = 0.05
-    steep_blind_m_s: float = 0.04
+    steep_lost_m_s: float = 0.065
     off_axis_m: float = 0.017
     rest_window_s: float = 0.2
     hard_acc_m_s2: float = 0.12
@@ -118,11 +122,13 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     scale_sd=0.019,
     bounds_share=0.4,
     sure_share=1.15,
+    bias_share=1.15,
     blind_share=1.15,
     lost_share=1.4,
     steep_share=1.15,
+    steep_stated_share=1.0,
     steep_m_s=inf,
-    steep_blind_m_s=inf,
+    steep_lost_m_s=inf,
 )
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)

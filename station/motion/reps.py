@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 from math import sqrt
 from typing import Literal
 
@@ -181,17 +182,11 @@ class RepFinder:
         if run.final is None:
             return self._waiting.settles_s(run, curve)
         movement = self._measured(run, curve)
-        until = self._waiting.until(run, movement, curve, now, blind=self._blind)
+        until = self._waiting.until(run, movement, curve, now)
         if until is None:
             self._decided_until_s = float(curve.time_s[run.final])
             self._decide_run(curve, run, movement, now)
         return until
-
-    @property
-    def _blind(self) -> bool:
-        """Whether the newest frame has no gyro."""
-        newest = len(self.estimate.frames)
-        return self.estimate.frames.view(newest - 1, newest).item(0, Column.BLIND) > 0
 
     def _measured(self, run: UpwardRun, curve: Curve) -> Movement:
         return measure(
@@ -212,7 +207,8 @@ class RepFinder:
             return
         if movement.start_time_s < self._told_until_s:  # what was told already, looked at with more behind it
             return
-        spoilt = spoilt_by_loss(curve, movement, verdict, self.judge)
+        spread = partial(self._waiting.spread_m_s, run, movement, curve)
+        spoilt = spoilt_by_loss(curve, movement, verdict, self.judge, spread)
         if verdict == "nothing" and not spoilt:
             return
         self._not_measured(self._holes.rose(movement, ascent, now))

@@ -12,7 +12,7 @@ import numpy as np
 
 from drivers.samples import FloatArray, IntArray
 from station.motion.banded import factorised, solved_by_factor
-from station.motion.live import BOTTOM, CONSTANTS, MIDDLE, PLACE_OFF_AXIS, TOP
+from station.motion.live import BOTTOM, CONSTANTS, MIDDLE, TOP
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -62,12 +62,10 @@ class Smoothed:
         pick[2 * first] -= 1.0
         return self._variance(pick)
 
-    def variance_off_axis(self, first: int, last: int) -> float:
-        """The part of it that the sensor's place off the bar's axis makes, m2: no sample tells it."""
-        by_place = (self._spread_by_constants[2 * last] - self._spread_by_constants[2 * first])[
-            PLACE_OFF_AXIS
-        ]
-        return float(by_place @ self._constants_covariance[PLACE_OFF_AXIS, PLACE_OFF_AXIS] @ by_place)
+    def variance_by(self, constants: slice, first: int, last: int) -> float:
+        """The part of it that some of the constants make, m2."""
+        by_these = (self._spread_by_constants[2 * last] - self._spread_by_constants[2 * first])[constants]
+        return float(by_these @ self._constants_covariance[constants, constants] @ by_these)
 
     def variance_of_velocity(self, node: int) -> float:
         """Variance of the velocity at a node, m2/s2."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from station.motion.ascents import half_width
@@ -15,17 +17,23 @@ _LEADS_TO_S = 0.5
 _UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
 
 
-def spoilt_by_loss(curve: Curve, movement: Movement, verdict: Verdict, judge: Judge) -> str:
-    """Why a movement that is or may be a rep has no number: too much of it, or of what led to it, was lost."""
+def spoilt_by_loss(
+    curve: Curve, movement: Movement, verdict: Verdict, judge: Judge, spread_m_s: Callable[[], float]
+) -> str:
+    """Why a movement that is or may be a rep has no number: too much of it, or of what led to it, was lost.
+
+    `spread_m_s` is asked for where samples were lost: the spread of mean velocity with its bounds.
+    """
     start, end = movement.start_time_s, movement.end_time_s
     if verdict != "nothing" and curve.between(curve.lost_s, start, end) > _LOST_SHARE * movement.duration_s:
         return "over a quarter of its samples were lost"
+    unsure = half_width(curve, movement)
+    if verdict == "rep":
+        lost = bool(curve.lost_s.any())
+        known = not lost or max(unsure, 1.96 * spread_m_s()) < _UNSURE_SHARE * movement.mean_velocity_m_s
+        return "" if known else "samples were lost before or in it, and its speed is not known well enough"
     if not curve.between(curve.lost_s, start - _LEADS_TO_S, end) > 0:
         return ""
-    unsure = half_width(curve, movement)
-    known = unsure < _UNSURE_SHARE * movement.mean_velocity_m_s
-    if verdict == "rep":
-        return "" if known else "samples were lost around it, and its speed is not known well enough"
     give = unsure * movement.duration_s
     may_be = verdict == "failed" or judge.may_be_rep(movement.displacement_m, give)
     return "samples were lost around it, and how far the bar rose is not known" if may_be else ""

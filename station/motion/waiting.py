@@ -39,19 +39,16 @@ class Waiting:
         fast = np.flatnonzero(curve.steady_m_s[run.last :] > self.parameters.slow_m_s)
         return float(curve.time_s[run.last + fast[-1]]) + self.parameters.settled_s
 
-    def until(
-        self, run: UpwardRun, movement: Movement, curve: Curve, now_s: float, *, blind: bool
-    ) -> float | None:
+    def until(self, run: UpwardRun, movement: Movement, curve: Curve, now_s: float) -> float | None:
         """When to look again at a movement that is over, unless something new is known before; None: decide it.
 
         Args:
             run, movement, curve: the movement, its figures, and what they were read off.
             now_s: the curve's end.
-            blind: there is no gyro now.
         """
         if self._stalled(run, curve, now_s):
             return float(curve.time_s[run.last]) + LONGEST_STALL_S
-        return self._worth_waiting(run, movement, curve, now_s, blind)
+        return self._worth_waiting(run, movement, curve, now_s)
 
     def spread_m_s(self, run: UpwardRun, movement: Movement, curve: Curve) -> float:
         """`spread_of_mean_velocity`; the same movement is asked for twice."""
@@ -67,13 +64,11 @@ class Waiting:
         attempt = self.judge.is_attempt(rise(curve, run.first, run.last))
         return attempt and standing and not turned_back(curve, run, len(curve.time_s))
 
-    def _worth_waiting(
-        self, run: UpwardRun, movement: Movement, curve: Curve, now_s: float, blind: bool
-    ) -> float | None:
+    def _worth_waiting(self, run: UpwardRun, movement: Movement, curve: Curve, now_s: float) -> float | None:
         """Until when, not sure yet and just over: the rest that follows at the top will tell more."""
         end = movement.end_time_s
         unsure, waited = half_width(curve, movement), now_s - end
-        if waited < _UNTIL_IT_RESTS_S and self._is_steep(run, movement, curve, blind):
+        if waited < _UNTIL_IT_RESTS_S and self._is_steep(run, movement, curve):
             return end + _UNTIL_IT_RESTS_S
         if unsure < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
             return None
@@ -83,7 +78,7 @@ class Waiting:
         short = self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
         return end + _LONGEST_WAIT_S if short else None
 
-    def _is_steep(self, run: UpwardRun, movement: Movement, curve: Curve, blind: bool) -> bool:
+    def _is_steep(self, run: UpwardRun, movement: Movement, curve: Curve) -> bool:
         """Whether a little of velocity moves its bounds far; the next rest or return mostly settles it."""
-        limit = self.parameters.steep_blind_m_s if blind else self.parameters.steep_m_s
+        limit = self.parameters.steep_lost_m_s if curve.lost_s.any() else self.parameters.steep_m_s
         return isfinite(limit) and self.spread_m_s(run, movement, curve) > limit
