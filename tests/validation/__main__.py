@@ -35,7 +35,7 @@ def main(
     processes: Annotated[int, typer.Option(help="Processes to share the work.")] = 2,
 ) -> None:
     """Print the accuracy table and leave plots in validation-output/."""
-    console = Console(width=170)
+    console = Console(width=210)
     OUTPUT.mkdir(exist_ok=True)
     outcomes: dict[str, Outcome] = {}
     yardsticks: dict[str, Outcome] = {}
