@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicHermiteSpline
 
 from drivers.samples import FloatArray
 
@@ -94,6 +93,15 @@ def _beyond(time_s: FloatArray, force: FloatArray, run: _Run) -> tuple[FloatArra
         return np.full(stop - first, np.copysign(_BLOW_M_S2, limit)), np.full(stop - first, _BLOW_DOUBT_M_S2)
     ends = [first - 1, stop]
     slopes = [(force[at + 1] - force[at]) / (time_s[at + 1] - time_s[at]) for at in (first - _SIDE, stop)]
-    beyond = CubicHermiteSpline(time_s[ends], force[ends], slopes)(time_s[first:stop]) - limit
+    beyond = _cubic(time_s[ends], force[ends], slopes, time_s[first:stop]) - limit
     beyond = np.maximum(beyond, 0.0) if limit > 0 else np.minimum(beyond, 0.0)
     return beyond, np.hypot(_CURVE_SHARE * beyond, _CURVE_M_S2)
+
+
+def _cubic(ends_s: FloatArray, values: FloatArray, slopes: list[float], at_s: FloatArray) -> FloatArray:
+    """Cubic Hermite curve between two points, as scipy.interpolate's, which a rack has no other use for."""
+    length = ends_s[1] - ends_s[0]
+    s = (at_s - ends_s[0]) / length
+    before, after = s * (1 - s) ** 2 * length * slopes[0], s**2 * (s - 1) * length * slopes[1]
+    step: FloatArray = values[0] + (values[1] - values[0]) * s**2 * (3 - 2 * s) + before + after
+    return step

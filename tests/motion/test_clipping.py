@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.interpolate import CubicHermiteSpline
 
-from station.motion.clipping import LONGEST_RUN_S, fill_in
+from station.motion.clipping import LONGEST_RUN_S, _cubic, fill_in
 
 LIMIT_M_S2 = 2 * 9.80665
 STEP_S = 0.005
@@ -83,3 +84,9 @@ def test_how_samples_are_packed_changes_nothing(values: list[float], packets: li
     assert settled == settled_then
     assert np.array_equal(at_once[:, :settled], in_packets[:, :settled])
     assert np.array_equal(doubt[:settled], doubt_then[:settled])
+
+
+def test_the_curve_through_both_sides_is_scipy_s() -> None:
+    ends, values, slopes = np.array([0.1, 0.16]), np.array([18.0, 19.2]), [300.0, -250.0]
+    at = np.linspace(0.1, 0.16, 9)
+    assert _cubic(ends, values, slopes, at) == pytest.approx(CubicHermiteSpline(ends, values, slopes)(at))
