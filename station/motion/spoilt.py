@@ -14,6 +14,7 @@ from station.motion.judge import Judge, Verdict
 _LIMIT_SHARE = 0.5
 _LOST_SHARE = 0.25
 _LEADS_TO_S = 0.5
+_NOTHING_SHARE = 0.5
 _UNSURE_SHARE = 0.25  # a speed less sure than this share of itself tells nobody anything
 
 
@@ -40,7 +41,9 @@ def spoilt_by_loss(
 
 
 def at_the_limit(curve: Curve, movement: Movement) -> bool:
-    """Whether the sensor was at its range's limit for most of a movement: then nothing is known of it."""
+    """Whether nothing is known of a movement: for most of it, or long before, the sensor was at its range's limit."""
     start, end = movement.start_time_s, movement.end_time_s
+    if curve.clipped.any() and half_width(curve, movement) > _NOTHING_SHARE * movement.mean_velocity_m_s:
+        return True
     samples = np.searchsorted(curve.time_s, end) - np.searchsorted(curve.time_s, start)
     return curve.between(curve.clipped, start, end) > _LIMIT_SHARE * float(samples)

@@ -251,6 +251,7 @@ def _fed(block: TimedBlock, blind_from: int, size: int) -> list[MotionEvent]:
 
 @settings(max_examples=40, deadline=None)
 @example(spoilings=[("saturated", 0.125, 0.125)], size=1)  # clipping that ends a rounding's width after 0.1 s
+@example(spoilings=[("nan", 0.125, 0.25), ("saturated", 0.25, 0.25)], size=1)  # a rise out of saturation
 @given(spoilings=_spoilings, size=st.sampled_from([1, 10, 97, 4000]))
 def test_a_resting_bar_gives_no_rep_whatever_mixture_of_faults_it_has(
     spoilings: list[tuple[str, float, float]], size: int
