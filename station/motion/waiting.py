@@ -21,6 +21,7 @@ from station.motion.parameters import EngineParameters
 _WAIT_S = 0.28
 _LONGEST_WAIT_S = 2.5  # by then the bar has come down and rests
 _WORTH_WAITING_M_S = 0.02
+_HARDLY_KNOWN_SHARE = 0.17  # half-width by mean velocity
 _UNTIL_IT_RESTS_S = 1.5
 _UNSURE_STALL_M_S = 0.03  # so unsure of its speed, a bar that seems to stand may grind on
 _LONGEST_UNSURE_STALL_S = 4.0
@@ -68,7 +69,7 @@ class Waiting:
         """Until when, not sure yet and just over: the rest that follows at the top will tell more."""
         end = movement.end_time_s
         unsure, waited = half_width(curve, movement), now_s - end
-        if waited < _UNTIL_IT_RESTS_S and self._is_steep(run, movement, curve):
+        if waited < _UNTIL_IT_RESTS_S and self._is_settled_by_rest(run, movement, curve, unsure):
             return end + _UNTIL_IT_RESTS_S
         if unsure < _WORTH_WAITING_M_S or waited > _LONGEST_WAIT_S:
             return None
@@ -78,7 +79,14 @@ class Waiting:
         short = self.judge.short_of_a_rep(movement.displacement_m, may_have_risen)
         return end + _LONGEST_WAIT_S if short else None
 
-    def _is_steep(self, run: UpwardRun, movement: Movement, curve: Curve) -> bool:
-        """Whether a little of velocity moves its bounds far; the next rest or return mostly settles it."""
+    def _is_settled_by_rest(
+        self, run: UpwardRun, movement: Movement, curve: Curve, unsure_m_s: float
+    ) -> bool:
+        """Whether its speed is hardly known, or a little of velocity moves its bounds far: the next rest or return
+        mostly settles either."""
         limit = self.parameters.steep_lost_m_s if curve.lost_s.any() else self.parameters.steep_m_s
-        return isfinite(limit) and self.spread_m_s(run, movement, curve) > limit
+        if not isfinite(limit):
+            return False
+        six_axes = not (curve.blind or curve.lost_s.any())  # else waiting settles less
+        hardly = six_axes and unsure_m_s > _HARDLY_KNOWN_SHARE * movement.mean_velocity_m_s
+        return hardly or self.spread_m_s(run, movement, curve) > limit
