@@ -22,10 +22,8 @@ FINE_RATE_HZ = 2000.0
 GRAVITY_M_S2 = 9.80665
 _MUSCLE_SMOOTHING_S = 0.012
 _WHIP_HZ, _WHIP_DAMPING, _WHIP_SHARE = 7.0, 0.1, 0.2
-_UNLOADED_HZ, _UNLOADED_DAMPING = (
-    25.0,
-    0.7,
-)  # plates on the floor: the bar alone is stiffer, and hands hold it
+# With its plates on the floor the bar alone is stiffer, and hands hold it (orders of magnitude, no source).
+_UNLOADED_HZ, _UNLOADED_DAMPING = 25.0, 0.7
 
 
 @dataclass(frozen=True, eq=False, slots=True)

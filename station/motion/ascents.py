@@ -125,11 +125,9 @@ def _shares(curve: Curve, p: EngineParameters) -> tuple[float, float, float]:
     """What is to be expected of what the smoother leaves open: without the bias, of the bias, and of the bounds."""
     if curve.lost_s.any():
         return p.lost_share, p.lost_share, 1.0
-    return (
-        (p.blind_share, p.blind_share, 1.0)
-        if curve.blind
-        else (p.sure_share, p.bias_share, p.steep_stated_share)
-    )
+    if curve.blind:
+        return p.blind_share, p.blind_share, 1.0
+    return p.sure_share, p.bias_share, p.steep_stated_share
 
 
 def as_rep(

@@ -1,7 +1,8 @@
 """The bounds rule: where an upward movement starts and ends on a velocity curve, and the figures between.
 
 Start: follow velocity back from the first instant above 0.08 m/s to where it was 0.04 m/s; the straight line through
-those two crossings reaches zero at the start, at most 0.10 s before the latter. End: the same, mirrored.
+those two crossings reaches zero at the start, at most 0.10 s before the latter. End: the same, mirrored. A bar that
+rings on the floor has not begun, one that has turned back at the top and swings on has arrived: either goes nowhere.
 """
 
 from __future__ import annotations

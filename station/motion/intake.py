@@ -39,7 +39,7 @@ _KIND: dict[str, TroubleKind] = {"rate": "rate_jump", "silence": "silence"}
 class CleanSamples:
     """Samples fit for measuring: finite, increasing in time.
 
-    `gyr_rad_s` is zero where `with_gyro` is false; `clipped`, shape (n, 3), is None where none is.
+    `gyr_rad_s` is zero where `with_gyro` is false; `clipped`, shape (n, 3), is None where nothing is.
     """
 
     time_s: FloatArray

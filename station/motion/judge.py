@@ -113,9 +113,8 @@ class Judge:
             return "nothing"
         usual = self.usual_range_m
         if usual is not None and ascent.displacement_m < _FAILED_SHARE * usual:
-            attempt = self.is_attempt(
-                ascent.displacement_m - ascent.unsure_m
-            )  # a jostle must not be told as one
+            surely_m = ascent.displacement_m - ascent.unsure_m  # a jostle must not be told as an attempt
+            attempt = self.is_attempt(surely_m)
             return "failed" if attempt and self._from_bottom(ascent, usual) else "nothing"
         return "rep" if ascent.displacement_m >= self._shortest() else "nothing"
 

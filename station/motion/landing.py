@@ -90,8 +90,7 @@ class LandingWatch:
         ):
             return None
         began_m_s = (
-            0.5 * max(gain_m_s, 0.0) / duration_s * self._blow_s
-        )  # had it been pulled since half the blow
-        return Landing(
-            self._since_blow_m_s + began_m_s, hypot(_STOPPED_M_S, began_m_s), self._since_blow_frames
-        )
+            0.5 * self._blow_s * max(gain_m_s, 0.0) / duration_s
+        )  # pulled since half the blow, perhaps
+        sigma_m_s = hypot(_STOPPED_M_S, began_m_s)
+        return Landing(self._since_blow_m_s + began_m_s, sigma_m_s, self._since_blow_frames)

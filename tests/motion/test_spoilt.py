@@ -6,21 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from station.motion.judge import Ascent, Judge
+from station.motion.judge import Judge
 from station.squad.lifts import LIFTS
 from tests.motion.test_shocks import outcome
+from tests.motion.test_steep_ends import SLOW
 
-JOSTLE = Ascent(
-    displacement_m=0.08,
-    mean_velocity_m_s=0.06,
-    start_height_m=0.0,
-    dropped_before_m=0.6,
-    left_alone_before=False,
-    turned_rad=0.0,
-    rolled_rad=0.0,
-    strayed_m=0.0,
-    came_down=False,
-)
+JOSTLE = replace(SLOW, displacement_m=0.08, mean_velocity_m_s=0.06, start_height_m=0.0, strayed_m=0.0)
 
 
 @pytest.mark.parametrize("index", [39, 53])
