@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -17,6 +18,8 @@ from bumble.keys import JsonKeyStore
 from bumble.pairing import PairingConfig
 from bumble.transport import open_transport
 from bumble.transport.common import Transport, TransportInitError, TransportSpecError
+
+from drivers.bumble_backend.apart import apart, raise_if_cancelled
 
 ANSWER_WITHIN_S = 10.0
 
@@ -46,11 +49,7 @@ class Central:
         Raises:
             BleakBluetoothNotAvailableError: when the controller cannot be opened.
         """
-        async with self._lock:
-            if self._device is None:
-                await self._open()
-            assert self._device is not None
-            return self._device
+        return await apart(self._opened())
 
     async def close(self) -> None:
         """Close the transport; clients still connected are disconnected."""
@@ -60,28 +59,25 @@ class Central:
                 for connection in list(device.connections.values()):
                     try:
                         async with asyncio.timeout(1.0):
-                            await connection.disconnect()
-                    except (core.BaseBumbleError, TimeoutError, asyncio.CancelledError):
-                        if (task := asyncio.current_task()) and task.cancelling():
-                            raise
+                            await apart(connection.disconnect())
+                    except (core.BaseBumbleError, TimeoutError):
+                        pass
+                    except asyncio.CancelledError as error:
+                        raise_if_cancelled(error)
             await self._close_transport()
 
     async def start_scan(self, key: object, heard: Callable[[Any], None]) -> None:
         """Hand every advertisement to `heard` until `stop_scan` is called with the same key."""
-        device = await self.device()
-        async with self._lock:
-            self._scanners[key] = heard
-            if not device.scanning:
-                async with self._answered():
-                    await device.start_scanning(legacy=True, active=True, filter_duplicates=False)
+        try:
+            await apart(self._start_scan(key, heard))
+        except asyncio.CancelledError:
+            with contextlib.suppress(BleakError):
+                await self.stop_scan(key)  # nobody else would: who was cancelled here has no scan yet
+            raise
 
     async def stop_scan(self, key: object) -> None:
         """End one scan; the radio stops scanning with the last of them."""
-        async with self._lock:
-            self._scanners.pop(key, None)
-            if not self._scanners and self._device is not None and self._device.scanning:
-                async with self._answered():
-                    await self._device.stop_scanning(legacy=True)
+        await apart(self._stop_scan(key))
 
     def identity_of(self, address: hci.Address) -> hci.Address | None:
         """The lasting address behind one that rotates, by a bond's key (Bluetooth Core, Vol 6, Part B, 1.3.2.3)."""
@@ -98,6 +94,28 @@ class Central:
         """Call back when the controller is gone; returns what ends that."""
         self._on_lost.add(callback)
         return lambda: self._on_lost.discard(callback)
+
+    async def _opened(self) -> Device:
+        async with self._lock:
+            if self._device is None:
+                await self._open()
+            assert self._device is not None
+            return self._device
+
+    async def _start_scan(self, key: object, heard: Callable[[Any], None]) -> None:
+        device = await self._opened()
+        async with self._lock:
+            self._scanners[key] = heard
+            if not device.scanning:
+                async with self._answered():
+                    await device.start_scanning(legacy=True, active=True, filter_duplicates=False)
+
+    async def _stop_scan(self, key: object) -> None:
+        async with self._lock:
+            self._scanners.pop(key, None)
+            if not self._scanners and self._device is not None and self._device.scanning:
+                async with self._answered():
+                    await self._device.stop_scanning(legacy=True)
 
     async def _open(self) -> None:
         try:

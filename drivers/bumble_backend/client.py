@@ -14,10 +14,12 @@ from bleak.backends.client import BaseBleakClient, NotifyCallback
 from bleak.backends.descriptor import BleakGATTDescriptor
 from bleak.backends.device import BLEDevice
 from bleak.backends.service import BleakGATTService, BleakGATTServiceCollection
-from bleak.exc import BleakDeviceNotFoundError, BleakError, BleakGATTProtocolError
+from bleak.exc import BleakError, BleakGATTProtocolError
 from bumble import att, core, hci
 from bumble.device import Connection, Peer
 
+from drivers.bumble_backend.apart import apart, raise_if_cancelled
+from drivers.bumble_backend.attempt import make_connection
 from drivers.bumble_backend.central import Central
 from drivers.bumble_backend.uuids import address_text, uuid_text
 
@@ -88,11 +90,14 @@ class BumbleClient(BaseBleakClient):
         if self._connection is not None:
             raise BleakError("Client is already connected")
         self._wanted_end = False
-        connection = await self._make_connection()
-        self._connection = connection
-        connection.on(Connection.EVENT_DISCONNECTION, self._on_end)
-        connection.on(Connection.EVENT_SECURITY_REQUEST, lambda *_: self._on_bond_offered(connection))
-        self._forget_radio = self._central.call_when_lost(lambda: self._on_end(None))
+        try:
+            async with self._central.attempt() as device:
+                connection = await make_connection(
+                    device, self._peer_address, self.address, self._timeout, self._on_made
+                )
+        except BaseException:
+            self._wanted_end = True
+            raise
         try:
             async with asyncio.timeout(self._timeout):
                 if pair:
@@ -161,6 +166,12 @@ class BumbleClient(BaseBleakClient):
         """End the subscription to a characteristic."""
         await self._ask(lambda _: characteristic.obj.unsubscribe())
 
+    def _on_made(self, connection: Connection) -> None:
+        self._connection = connection
+        connection.on(Connection.EVENT_DISCONNECTION, self._on_end)
+        connection.on(Connection.EVENT_SECURITY_REQUEST, lambda *_: self._on_bond_offered(connection))
+        self._forget_radio = self._central.call_when_lost(lambda: self._on_end(None))
+
     def _on_bond_offered(self, connection: Connection) -> None:
         """The device asks for security (Bluetooth Core, Vol 3, Part H, 2.4.6): it gets a bond."""
 
@@ -189,20 +200,6 @@ class BumbleClient(BaseBleakClient):
             if self._peer_address.is_resolvable:  # it is known by its lasting address from now on
                 self.address = address_text(connection.peer_address)
 
-    async def _make_connection(self) -> Connection:
-        async with self._central.attempt() as device:
-            try:
-                return await device.connect(self._peer_address, timeout=self._timeout)
-            except core.TimeoutError as error:
-                raise TimeoutError(f"{self.address} was not heard within {self._timeout:g} s") from error
-            except core.BaseBumbleError as error:
-                raise BleakDeviceNotFoundError(
-                    self.address, f"No connection to {self.address}: {error}"
-                ) from error
-            except asyncio.CancelledError as error:
-                _raise_if_cancelled(error)
-                raise BleakError("The radio was lost while connecting") from error
-
     async def _ask(self, request: Callable[[Peer], Awaitable[T]]) -> T:
         """Make a request, and map every way in which bumble says that it failed.
 
@@ -213,8 +210,9 @@ class BumbleClient(BaseBleakClient):
             raise BleakError("Not connected")
         if self._peer is None:
             self._peer = Peer(connection)
+        asked = asyncio.ensure_future(request(self._peer))
         try:
-            return await request(self._peer)
+            return await apart(asked)
         except att.ATT_Error as error:
             raise BleakGATTProtocolError(error.error_code) from error
         except core.TimeoutError as error:
@@ -222,8 +220,10 @@ class BumbleClient(BaseBleakClient):
         except (core.BaseBumbleError, hci.HCI_Error) as error:
             raise BleakError(str(error)) from error
         except asyncio.CancelledError as error:  # bumble cancels what is pending when a connection ends
-            _raise_if_cancelled(error)
+            raise_if_cancelled(error)
             raise BleakError("The connection was lost during the request") from error
+        finally:
+            asked.cancel()  # bumble asks one thing at a time: what nobody waits for does not hold up the next
 
     async def _discover(self, peer: Peer) -> BleakGATTServiceCollection:
         collection = BleakGATTServiceCollection()
@@ -248,11 +248,11 @@ class BumbleClient(BaseBleakClient):
     async def _end(self, connection: Connection) -> None:
         try:
             async with asyncio.timeout(2.0):
-                await connection.disconnect()
+                await apart(connection.disconnect())
         except (core.BaseBumbleError, hci.HCI_Error, TimeoutError):
             pass
         except asyncio.CancelledError as error:
-            _raise_if_cancelled(error)
+            raise_if_cancelled(error)
         self._on_end(None)
 
     def _on_end(self, _reason: object) -> None:
@@ -266,10 +266,3 @@ class BumbleClient(BaseBleakClient):
             self._forget_radio()
         if self._disconnected_callback is not None and not self._wanted_end:
             self._disconnected_callback()
-
-
-def _raise_if_cancelled(error: asyncio.CancelledError) -> None:
-    """Let a cancellation through that was meant for this task; others come from futures that bumble cancelled."""
-    task = asyncio.current_task()
-    if task is not None and task.cancelling():
-        raise error

@@ -1,0 +1,26 @@
+"""Requests to bumble run apart from whoever makes them.
+
+bumble waits for answers with `asyncio.wait_for`, which up to Python 3.11 swallows a cancellation that arrives
+together with the answer: whoever was to stop goes on for ever. And a command that is broken off leaves bumble to
+take its answer for the next one's. So whoever asks is cancelled at once, and the request is carried to its end.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable
+from typing import TypeVar
+
+T = TypeVar("T")
+
+
+async def apart(request: Awaitable[T]) -> T:
+    """What a request gives; a cancellation ends the waiting, not the request, and is never lost."""
+    return await asyncio.shield(request)
+
+
+def raise_if_cancelled(error: asyncio.CancelledError) -> None:
+    """Let a cancellation through that was meant for this task; others come from futures that bumble cancelled."""
+    task = asyncio.current_task()
+    if task is not None and task.cancelling():
+        raise error
