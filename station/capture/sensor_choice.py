@@ -91,6 +91,8 @@ async def choose_sensor(radio: Radio, choice: SensorChoice, say: Say) -> Chosen:
             OSError,
             EOFError,
         ) as error:  # EOFError: the system's service has ended
+            if (task := asyncio.current_task()) and task.cancelling():
+                raise asyncio.CancelledError from error  # on the way out the radio failed, too
             say(LinkNews(replace(WAITING, link="no radio"), _no_radio(error)))
             await asyncio.sleep(AFTER_A_RADIO_FAULT_S)
             continue
