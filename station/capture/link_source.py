@@ -6,12 +6,9 @@ in another thread, so that no sample waits for a disk.
 
 from __future__ import annotations
 
-import asyncio
 import logging
-import time
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime
 from pathlib import Path
 
 from drivers.link import SensorLink
@@ -21,27 +18,23 @@ from drivers.link_events import (
     LinkEvent,
     LinkReport,
     LinkState,
-    SensorIdentified,
     StateChanged,
 )
 from drivers.profile import SensorProfile
 from drivers.radio import Radio
 from drivers.samples import SampleBlock
-from drivers.scan import SensorInRange
 from drivers.statistics import LinkStatistics
-from station.capture.link_log import LinkLog, log_record
+from station.capture.link_clerk import LinkClerk
+from station.capture.link_log import LinkLog
 from station.capture.link_news import WAITING, LinkNews, SensorFacts
 from station.capture.rack_view import SensorLine, TroubleLine
 from station.capture.sensor_choice import Chosen, SensorChoice, choose_sensor
-from station.store.errors import StoreError
 
 __all__ = ["SensorChoice", "listen_to_sensor", "stream_quality"]
 
 log = logging.getLogger(__name__)
 
-LOOK_AT_BOOK_S = 2.0
 NOTE_S = 15.0
-LOOK_ELSEWHERE_S = 30.0  # a set has ended by then, and the link has had its chances
 BONDS_FILE = "bonds.json"
 # In one report, about a second: less is everyday radio and marked on the reps it touches.
 WORTH_SAYING_LOSS = 0.05
@@ -78,7 +71,7 @@ async def _hold(
     """Receive from the sensor until the book gives this rack another one."""
     sensor = chosen.sensor
     assert sensor.profile is not None, "only sensors with a profile are chosen"
-    clerk = _Clerk(choice, sensor, log_file)
+    clerk = LinkClerk(radio, choice, sensor, log_file)
     teller = _Teller(chosen, hear)
 
     def on_event(event: LinkEvent) -> None:
@@ -86,73 +79,11 @@ async def _hold(
         clerk.hear(event)
 
     name = sensor.name or sensor.address
-    async with SensorLink(radio, sensor.address, sensor.profile, hear, on_event, name=name):
-        await clerk.work()
-
-
-class _Clerk:
-    """Writes down what a link tells: serial number and battery into the book, reports into the log."""
-
-    def __init__(self, choice: SensorChoice, sensor: SensorInRange, log_file: LinkLog | None) -> None:
-        self._choice, self._sensor, self._log_file = choice, sensor, log_file
-        self._events: asyncio.Queue[tuple[LinkEvent, datetime]] = asyncio.Queue()
-        self._missed_since_s: float | None = None
-        self._has_serial = False
-
-    def hear(self, event: LinkEvent) -> None:
-        """Called in the radio's loop; only queues."""
-        self._events.put_nowait((event, datetime.now(UTC)))
-        if isinstance(event, StateChanged):
-            if event.state is LinkState.STREAMING:
-                self._missed_since_s = None
-            elif self._missed_since_s is None:
-                self._missed_since_s = event.time_s
-
-    async def work(self) -> None:
-        """Write until this rack's sensor is another one, or has to be looked for under another address."""
-        while not (self._choice.asked.is_set() or self._has_another_address()):
-            try:
-                async with asyncio.timeout(LOOK_AT_BOOK_S):
-                    event = await self._events.get()
-            except TimeoutError:
-                event = None
-            try:
-                if await asyncio.to_thread(self._write, event):
-                    return
-            except (StoreError, OSError) as error:
-                log.warning("what the sensor told could not be written down: %s", error)
-
-    def _has_another_address(self) -> bool:
-        """Whether it may have: it has been missed for long, though it says its serial number to whoever asks."""
-        missed = self._missed_since_s
-        return self._has_serial and missed is not None and time.monotonic() - missed > LOOK_ELSEWHERE_S
-
-    def _write(self, heard: tuple[LinkEvent, datetime] | None) -> bool:
-        """Write one event down; whether this rack's sensor is another one by now."""
-        book, rack, sensor = self._choice.book, self._choice.rack, self._sensor
-        event = None
-        if heard is not None:
-            event, at = heard
-            record = log_record(event, sensor.name, sensor.address, at)
-            if record is not None and self._log_file is not None:
-                self._log_file.write({"rack": rack} | record)
-        if book is None:
-            return False
-        if isinstance(event, SensorIdentified):
-            known = book.identified(sensor.address, sensor.name, event.serial)
-            self._has_serial = bool(event.serial)
-            if known.rack != rack and self._choice.wanted is not None:  # a person named it
-                book.claim(sensor.address, sensor.name, rack, take_over=True)
-        elif isinstance(event, BatteryRead):
-            book.battery(sensor.address, event.percent)
-        elif isinstance(event, AddressLearned):
-            book.moved(event.before, event.address)
-            self._sensor = sensor = replace(sensor, address=event.address)
-        mine = book.claimed_by(rack)
-        if mine is None and getattr(book.of(sensor.address), "rack", None) is None:  # the book was lost
-            book.claim(sensor.address, sensor.name, rack)
-            return False
-        return mine is None or mine.address != sensor.address
+    try:
+        async with SensorLink(radio, sensor.address, sensor.profile, hear, on_event, name=name):
+            await clerk.work()
+    finally:
+        clerk.close()
 
 
 def stream_quality(before: LinkStatistics, now: LinkStatistics) -> TroubleLine | None:

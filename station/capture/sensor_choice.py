@@ -153,7 +153,7 @@ async def _by_serial(
     Only that is asked, since Bluetooth tells it to nobody who is not connected.
     """
     assert choice.book is not None, "only a book knows a claimed sensor"
-    if not mine.serial:
+    if not mine.serial or mine.serial_is_shared:
         return None
     known = {one.address for one in await asyncio.to_thread(choice.book.sensors) if one.serial}
     for sensor in heard:
@@ -165,8 +165,8 @@ async def _by_serial(
         if serial is not None:
             asked.serials[sensor.address] = serial
         if serial == mine.serial:
-            await asyncio.to_thread(choice.book.identified, sensor.address, sensor.name, serial)
-            return sensor
+            now = await asyncio.to_thread(choice.book.identified, sensor.address, sensor.name, serial)
+            return sensor if now.rack == choice.rack else None
     return None
 
 

@@ -18,6 +18,7 @@ from typing import Any
 from filelock import FileLock
 
 from station.store.errors import ClaimedElsewhere, FolderNotWritable
+from station.store.sensor_holds import hold, is_held
 
 log = logging.getLogger(__name__)
 
@@ -37,6 +38,8 @@ class KnownSensor:
         rack: whose it is, or None.
         battery_percent, battery_at: last known level, and when it was read.
         calibration, calibrated_at: what takes the accelerometer's errors out, as plain numbers, and when it was made.
+        serial_is_shared: another sensor has the same serial number, as cheap boards of one batch do; only its address
+            tells it from that one.
     """
 
     address: str
@@ -47,6 +50,7 @@ class KnownSensor:
     battery_at: datetime | None = None
     calibration: dict[str, Any] | None = None
     calibrated_at: datetime | None = None
+    serial_is_shared: bool = False
 
 
 class SensorBook:
@@ -88,16 +92,47 @@ class SensorBook:
             self._write([*others, replace(before, name=name or before.name, rack=rack)])
             return before.rack if before.rack != rack else None
 
-    def identified(self, address: str, name: str, serial: str) -> KnownSensor:
-        """A sensor told its serial number; one that had another address before is the same sensor."""
+    def of_serial(self, serial: str, *, but: str) -> KnownSensor | None:
+        """The sensor at another address that a serial number may mean; None when it is empty or shared."""
+        others = _of_serial(self._read(), serial, but)
+        return None if any(s.serial_is_shared for s in others) else next(iter(others), None)
+
+    def identified(
+        self, address: str, name: str, serial: str, *, other_is_alive: bool = False
+    ) -> KnownSensor:
+        """A sensor told its serial number; one that had another address before is the same sensor.
+
+        Two that are alive together are two: from then on that serial number tells nobody who is who.
+
+        Args:
+            address: where it is connected.
+            name: what it calls itself.
+            serial: what it told.
+            other_is_alive: the other address with this number was heard while this sensor was connected.
+        """
         with self._lock():
             sensors = self._read()
-            here = _one(sensors, address)
-            rest = _but(sensors, here)
-            older = next((s for s in rest if serial and s.serial == serial), None)
-            known = replace(older or here, address=address, name=name or here.name, serial=serial)
-            self._write([*(s for s in rest if s is not older), known])
+            here, rest = _one(sensors, address), _but(sensors, _one(sensors, address))
+            others = _of_serial(rest, serial, address)
+            two = any(other_is_alive or s.serial_is_shared or self._is_connected(s) for s in others)
+            rest = [s for s in rest if s not in others]
+            rest += [replace(s, serial_is_shared=True) for s in others if two]
+            before = replace(here, serial_is_shared=True) if two else next(iter(others), here)
+            rack = before.rack or here.rack
+            known = replace(before, address=address, name=name or here.name, serial=serial, rack=rack)
+            self._write([*rest, known])
             return known
+
+    def hold(self, address: str) -> FileLock | None:
+        """Say to every station of the machine that this sensor is connected, until the lock is released.
+
+        Raises:
+            OSError: the folder cannot be written to.
+        """
+        return hold(self.path.parent, address)
+
+    def _is_connected(self, sensor: KnownSensor) -> bool:
+        return is_held(self.path.parent, sensor.address)
 
     def moved(self, before: str, address: str) -> None:
         """The sensor that was heard at one address is the one at another."""
@@ -161,6 +196,10 @@ class SensorBook:
 
 def _one(sensors: list[KnownSensor], address: str) -> KnownSensor:
     return next((s for s in sensors if s.address == address), KnownSensor(address))
+
+
+def _of_serial(sensors: list[KnownSensor], serial: str, but: str) -> list[KnownSensor]:
+    return [s for s in sensors if serial and s.serial == serial and s.address != but]
 
 
 def _but(sensors: list[KnownSensor], one: KnownSensor) -> list[KnownSensor]:

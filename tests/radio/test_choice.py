@@ -183,7 +183,7 @@ async def test_a_sensor_whose_address_rotated_is_known_by_its_serial_number(air:
 async def test_a_sensor_that_rotates_while_the_rack_holds_it_is_found_again(
     air: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("station.capture.link_source.LOOK_ELSEWHERE_S", 2.0)
+    monkeypatch.setattr("station.capture.link_clerk.LOOK_ELSEWHERE_S", 2.0)
     book = SensorBook(tmp_path)
     async with air() as there, AsyncExitStack() as stack:
         heard = await stack.enter_async_context(rack(there, book))

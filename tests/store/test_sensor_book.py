@@ -12,7 +12,7 @@ from station.store.errors import ClaimedElsewhere
 from station.store.sensor_book import KnownSensor, SensorBook
 
 NOON = datetime(2026, 10, 14, 12, tzinfo=UTC)
-ONE, TWO = "F0:00:00:00:00:01", "F0:00:00:00:00:02"
+ONE, TWO, THREE = (f"F0:00:00:00:00:0{n}" for n in (1, 2, 3))
 
 
 @pytest.fixture
@@ -86,3 +86,65 @@ def test_of_many_racks_that_claim_one_sensor_at_once_one_has_it(book: SensorBook
         thread.join()
     assert len(refused) == 5
     assert [s.rack for s in book.sensors()] == [f"rack {n}" for n in range(6) if f"rack {n}" not in refused]
+
+
+def test_two_that_are_alive_together_are_two_though_they_have_one_serial_number(book: SensorBook) -> None:
+    book.claim(ONE, "Bar sensor 1", "rack 1")
+    book.identified(ONE, "Bar sensor 1", "SN-7")
+    book.claim(TWO, "Bar sensor 2", "rack 2")
+    book.identified(TWO, "Bar sensor 2", "SN-7", other_is_alive=True)
+    again = SensorBook(book.path.parent)
+    assert [(s.address, s.rack, s.serial_is_shared) for s in again.sensors()] == [
+        (ONE, "rack 1", True),
+        (TWO, "rack 2", True),
+    ]
+
+
+@pytest.mark.parametrize("first", [ONE, TWO])
+def test_a_sensor_that_a_station_holds_is_not_the_one_that_is_identified(
+    book: SensorBook, first: str
+) -> None:
+    second = TWO if first == ONE else ONE
+    book.identified(first, "Bar sensor", "SN-7")
+    hold = book.hold(first)
+    assert hold is not None
+    book.identified(second, "Bar sensor", "SN-7")
+    hold.release()
+    assert {s.address for s in book.sensors() if s.serial_is_shared} == {ONE, TWO}
+
+
+def test_a_sensor_that_was_given_back_is_known_again_under_a_new_address(book: SensorBook) -> None:
+    book.claim(ONE, "Bar sensor 1", "rack 1")
+    book.identified(ONE, "Bar sensor 1", "SN-7")
+    hold = book.hold(ONE)
+    assert hold is not None
+    hold.release()
+    assert book.identified(TWO, "Bar sensor 1", "SN-7").rack == "rack 1"
+    assert [s.address for s in book.sensors()] == [TWO]
+
+
+def test_a_serial_number_that_was_shared_once_never_tells_who_is_who_again(book: SensorBook) -> None:
+    book.identified(ONE, "Bar sensor 1", "SN-7")
+    book.identified(TWO, "Bar sensor 2", "SN-7", other_is_alive=True)
+    book.claim(ONE, "Bar sensor 1", "rack 1")
+    assert book.of_serial("SN-7", but=TWO) is None
+    third = book.identified(THREE, "Bar sensor 3", "SN-7")
+    assert third == KnownSensor(THREE, "Bar sensor 3", "SN-7", serial_is_shared=True)
+    assert book.claimed_by("rack 1") == KnownSensor(
+        ONE, "Bar sensor 1", "SN-7", "rack 1", serial_is_shared=True
+    )
+
+
+def test_a_claim_just_made_outlives_the_finding_that_a_free_sensor_moved_there(book: SensorBook) -> None:
+    book.identified(ONE, "Bar sensor 1", "SN-7")
+    book.claim(TWO, "Bar sensor 1", "rack 1")
+    assert book.identified(TWO, "Bar sensor 1", "SN-7").rack == "rack 1"
+
+
+def test_a_book_of_before_shared_numbers_were_known_is_read(book: SensorBook) -> None:
+    book.claim(ONE, "Bar sensor 1", "rack 1")
+    text = book.path.read_text()
+    assert '"serial_is_shared": false' in text
+    book.path.write_text(text.replace(',\n   "serial_is_shared": false', ""))
+    assert "serial_is_shared" not in book.path.read_text()
+    assert book.claimed_by("rack 1") == KnownSensor(ONE, "Bar sensor 1", rack="rack 1")
