@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import hypot
+from typing import NamedTuple
 
 from station.motion.curve import Column
 from station.motion.history import RecentRows
@@ -19,21 +20,34 @@ _LEAST_SINCE_SHOCK_S = 0.1
 _MOST_SPOILT_M_S = 2.0
 
 
+class ComesBack(NamedTuple):
+    """How well the bar comes back to the height it was at before, m; 0: it need not.
+
+    Attributes:
+        top_m, bottom_m: where it turns after a long movement.
+        floor_m: where it lies with nobody holding it.
+    """
+
+    top_m: float = 0.0
+    bottom_m: float = 0.0
+    floor_m: float = 0.0
+
+
 @dataclass
 class Closure:
-    """Closes heights at tops and bottoms, and mends what shocks have spoilt.
+    """Closes heights at tops, bottoms and the floor, and mends what shocks have spoilt.
 
     Attributes:
         frames: the past a decision looks back on; marks are left in it.
         vertical: the running height and velocity.
-        closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
+        comes_back: how well this movement comes back to its heights.
         frame_s: length of a frame.
         shocks: the shocks of late.
     """
 
     frames: RecentRows
     vertical: VerticalFilter
-    closes: tuple[float, float] | None
+    comes_back: ComesBack
     frame_s: float
     shocks: ShockWatch = field(default_factory=ShockWatch)
     _turns: TurnWatch = field(default_factory=TurnWatch)
@@ -44,18 +58,31 @@ class Closure:
         if off >= 9 * (self.vertical.velocity_variance + sigma_m_s**2):
             self._doubt_shock(off)
 
-    def turn(self, since: int) -> tuple[float, float]:
-        """Where the bar turns, it is at the top or bottom of the movement: how well, m; 0 where it does not turn.
+    def back(self, since: int, *, lies: bool) -> tuple[float, float]:
+        """How well the bar is back at the movement's top or bottom with this frame, m; 0: it is at neither.
 
         Args:
             since: first frame of the stretch that can be looked at as a whole.
+            lies: the bar rests and nobody holds it.
         """
+        if self.comes_back.floor_m:
+            return 0.0, self._on_floor() if lies else 0.0
+        return self._turn(since) if self.comes_back.top_m else (0.0, 0.0)
+
+    def _on_floor(self) -> float:
+        """The floor is where it was: what the biases have made of the height since, when the bar turned, shows."""
+        floor_m = self.comes_back.floor_m
+        _, predicted, _ = self.vertical.off_turn(BOTTOM, floor_m)
+        return self.vertical.turned(BOTTOM, floor_m) if predicted > floor_m**2 else 0.0
+
+    def _turn(self, since: int) -> tuple[float, float]:
+        """The same where it turns, or has turned a while ago."""
         now = len(self.frames)
         turn = self._turns.follow(now, self.vertical.velocity, self.vertical.height)
-        if turn is None or not self.closes:
+        if turn is None:
             return 0.0, 0.0
         which, frame = turn
-        sigma = self.closes[0] if which == TOP else self.closes[1]
+        sigma = self.comes_back.top_m if which == TOP else self.comes_back.bottom_m
         above = float(self._turns.from_m - self.vertical.height) if frame < now else 0.0
         if which == BOTTOM:  # the floor is where it was; a bar that turns below its top may have failed
             self._doubt_shock_by_height(which, sigma, above)

@@ -13,6 +13,7 @@ import numpy as np
 
 from drivers.samples import FloatArray, IntArray, TimedBlock
 from station.motion.calibration import Calibration
+from station.motion.closure import ComesBack
 from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate
 from station.motion.events import MotionEvent, Placement
 from station.motion.frames import Three, frame_ends, in_rows
@@ -56,7 +57,7 @@ class MotionEngine:
         self._intake = Intake(range_m_s2, may_fly=placement == "belt")
         self._pending = Pending()
         self._lying = LyingBar()
-        self._estimate = MotionEstimate(self.parameters, _closes(placement, lift))
+        self._estimate = MotionEstimate(self.parameters, _comes_back(placement, lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._jumps = _jump_finder(self._estimate) if placement == "belt" else None
         self._gyro = GyroWatch()
@@ -214,13 +215,13 @@ def _assumptions(placement: Placement, calibration: Calibration | None) -> Engin
     return UNCALIBRATED_PARAMETERS if calibration is None else EngineParameters()
 
 
-def _closes(placement: Placement, lift: Lift | None) -> tuple[float, float] | None:
-    """How well tops and bottoms come back to one height, m.
+def _comes_back(placement: Placement, lift: Lift | None) -> ComesBack:
+    """Tops and bottoms of a lift come back to one height, those of an unknown movement roughly, a belt's need not.
 
-    A lifter's do; an unknown movement's need not; a clean turns at several heights: None.
+    A clean turns at several, but begins and ends on the floor.
     """
     if placement == "belt":
-        return None
+        return ComesBack()
     if lift is None:
-        return 0.10, 0.10
-    return None if lift.first_pull_only else (0.012, 0.015)
+        return ComesBack(0.10, 0.10)
+    return ComesBack(floor_m=0.01) if lift.first_pull_only else ComesBack(0.012, 0.015)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from drivers.samples import FloatArray
 from station.motion.attitude import Stillness
 from station.motion.clipping import AtLimit
-from station.motion.closure import Closure
+from station.motion.closure import Closure, ComesBack
 from station.motion.curve import Column
 from station.motion.frames import PaddedFrames, Three
 from station.motion.history import RecentRows
@@ -62,7 +62,7 @@ class MotionEstimate:
 
     Args:
         parameters: the engine's assumptions.
-        closes: how well a movement's tops and bottoms come back to one height, m; None: they need not.
+        comes_back: how well the movement comes back to its heights.
 
     Attributes:
         since: first frame of the stretch that can be looked at as a whole.
@@ -70,7 +70,7 @@ class MotionEstimate:
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
     """
 
-    def __init__(self, parameters: EngineParameters, closes: tuple[float, float] | None) -> None:
+    def __init__(self, parameters: EngineParameters, comes_back: ComesBack) -> None:
         self.parameters = parameters
         keep = 2 * CHUNK_FRAMES + int(parameters.history_s / parameters.frame_s)
         self.frames = RecentRows(Column.WIDTH, keep)
@@ -80,7 +80,7 @@ class MotionEstimate:
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
         self._landing = LandingWatch()
-        self._closure = Closure(self.frames, self._vertical, closes, parameters.frame_s)
+        self._closure = Closure(self.frames, self._vertical, comes_back, parameters.frame_s)
         self.since = 0
         self.mid_rise = self.may_creep = False
         self._lost = False
@@ -141,7 +141,8 @@ class MotionEstimate:
         blow = 0.0 if frame.lost_s else frame.jolt_m_s  # a hole may hide none
         rest = self._assume_rest(frame, step, blow)
         # a bar that grinds to a halt half-way up is at neither end
-        turned = (0.0, 0.0) if self.mid_rise else self._closure.turn(self.since)
+        lies = rest > 0 and frame.reading.stillness == Stillness.ALONE
+        turned = (0.0, 0.0) if self.mid_rise else self._closure.back(self.since, lies=lies)
         line[: Column.MOVE] = [
             frame.end_s,
             t,
