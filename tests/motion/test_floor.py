@@ -1,4 +1,4 @@
-"""A clean begins and ends on the floor: what that tells of the sensor, and what a bar put down elsewhere makes of it."""
+"""A clean begins and ends on the floor: what that tells of the sensor, and what blocks under the bar make of it."""
 
 from __future__ import annotations
 
