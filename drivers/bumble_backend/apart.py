@@ -9,14 +9,19 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Awaitable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 T = TypeVar("T")
+
+_under_way: set[asyncio.Future[Any]] = set()  # the loop itself holds its tasks weakly
 
 
 async def apart(request: Awaitable[T]) -> T:
     """What a request gives; a cancellation ends the waiting, not the request, and is never lost."""
-    return await asyncio.shield(request)
+    running = asyncio.ensure_future(request)
+    _under_way.add(running)
+    running.add_done_callback(_under_way.discard)
+    return await asyncio.shield(running)
 
 
 def raise_if_cancelled(error: asyncio.CancelledError) -> None:

@@ -223,5 +223,5 @@ def _comes_back(placement: Placement, lift: Lift | None) -> ComesBack:
     if placement == "belt":
         return ComesBack()
     if lift is None:
-        return ComesBack(0.10, 0.10)
-    return ComesBack(floor_m=0.01) if lift.first_pull_only else ComesBack(0.012, 0.015)
+        return ComesBack(top_m=0.10, bottom_m=0.10)
+    return ComesBack(floor_m=0.01) if lift.first_pull_only else ComesBack(top_m=0.012, bottom_m=0.015)

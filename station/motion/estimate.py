@@ -140,8 +140,8 @@ class MotionEstimate:
         self._vertical.predict(step)
         blow = 0.0 if frame.lost_s else frame.jolt_m_s  # a hole may hide none
         rest = self._assume_rest(frame, step, blow)
-        # a bar that grinds to a halt half-way up is at neither end
         lies = rest > 0 and frame.reading.stillness == Stillness.ALONE
+        # a bar that grinds to a halt half-way up is at neither end
         turned = (0.0, 0.0) if self.mid_rise else self._closure.back(self.since, lies=lies)
         line[: Column.MOVE] = [
             frame.end_s,

@@ -89,8 +89,7 @@ class LandingWatch:
             or abs(velocity_m_s - self._since_blow_m_s) > _STOPPED_SD * sd_m_s
         ):
             return None
-        began_m_s = (
-            0.5 * self._blow_s * max(gain_m_s, 0.0) / duration_s
-        )  # pulled since half the blow, perhaps
+        # pulled since half the blow, perhaps
+        began_m_s = 0.5 * self._blow_s * max(gain_m_s, 0.0) / duration_s
         sigma_m_s = hypot(_STOPPED_M_S, began_m_s)
         return Landing(self._since_blow_m_s + began_m_s, sigma_m_s, self._since_blow_frames)

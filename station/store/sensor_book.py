@@ -112,7 +112,8 @@ class SensorBook:
         """
         with self._lock():
             sensors = self._read()
-            here, rest = _one(sensors, address), _but(sensors, _one(sensors, address))
+            here = _one(sensors, address)
+            rest = _but(sensors, here)
             others = _of_serial(rest, serial, address)
             two = any(other_is_alive or s.serial_is_shared or self._is_connected(s) for s in others)
             rest = [s for s in rest if s not in others]
