@@ -19,6 +19,7 @@ _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
 _AS_THE_OTHERS_SHARE = 0.15
 _SAME_PLACE_SHARE = 0.15
+_OFF_THE_HOOKS_M = 0.10  # common practice, no source
 
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
 # there and back: a tenth more is allowed. Somebody standing up from a chair with the sensor on the back exceeds all
@@ -97,13 +98,23 @@ class Judge:
         Not so one that is being taken off the rack: it rises by little, and did not come down before.
         """
         usual = self.usual_range_m or self._shortest()
-        from_floor = self.lift is None or self.lift.concentric_first
-        lifting = from_floor or dropped_before_m >= 0.4 * usual or at_most_m > 0.05 + 0.3 * usual
+        lifting = self._has_come_down(dropped_before_m, usual) or at_most_m > 0.05 + 0.3 * usual
         return lifting and at_least_m > 0.05 and at_most_m < _NEARLY_UP_SHARE * usual
 
     def may_be_half_way_up(self, risen_m: float, unsure_m: float, dropped_before_m: float) -> bool:
-        """Whether a bar may well have left the bottom and, by what is known, has not come up yet."""
-        return self.half_way_up(risen_m + unsure_m, risen_m, dropped_before_m)
+        """Whether a bar may well have left the bottom and, by what is known, has not come up yet.
+
+        The first press from the shoulders begins upward without having come down, as taking it off the rack does;
+        what has risen higher than hooks are deep may be pressed.
+        """
+        usual = self.usual_range_m or self._shortest()
+        lifting = self._has_come_down(dropped_before_m, usual) or risen_m > _OFF_THE_HOOKS_M
+        return lifting and risen_m + unsure_m > 0.05 and risen_m < _NEARLY_UP_SHARE * usual
+
+    def _has_come_down(self, dropped_before_m: float, usual_m: float) -> bool:
+        """Whether a rep may begin here: where it begins on the floor, or by coming down, and it did."""
+        from_floor = self.lift is None or self.lift.concentric_first
+        return from_floor or dropped_before_m >= 0.4 * usual_m
 
     def verdict(self, ascent: Ascent) -> Verdict:
         """Is it a rep, a failed one, or nothing to count?"""
