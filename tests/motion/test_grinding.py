@@ -120,6 +120,14 @@ def test_half_way_up_is_said_of_a_lift_under_way_beyond_doubt_only() -> None:
     assert Judge(LIFTS["deadlift"], given_range_m=0.55).half_way_up(0.2, 0.25, dropped_before_m=0.0)
 
 
+def test_a_press_may_be_half_way_up_once_it_is_higher_than_hooks_are_deep() -> None:
+    press = Judge(LIFTS["overhead press"], given_range_m=0.62)
+    assert press.may_be_half_way_up(0.15, 0.03, dropped_before_m=0.0)
+    assert not press.half_way_up(0.12, 0.18, dropped_before_m=0.0)  # not beyond doubt
+    assert not press.may_be_half_way_up(0.06, 0.03, dropped_before_m=0.0)  # taken off the rack
+    assert not press.may_be_half_way_up(0.60, 0.03, dropped_before_m=0.0)  # up
+
+
 def test_a_top_shows_where_a_long_descent_began_and_where_a_long_rise_ended() -> None:
     watch = TurnWatch()
     seen = []
@@ -143,3 +151,13 @@ def test_every_grinding_rep_is_one_rep(lift: str) -> None:
     assert [rep.mean_velocity_m_s for rep in reps_of(events)] == pytest.approx(
         [rep.mean_velocity_m_s for rep in trace.truth], abs=0.03
     )
+
+
+@pytest.mark.parametrize("seed", [7, 29, 48])
+def test_the_first_press_that_grinds_low_down_is_one_rep(seed: int) -> None:
+    """It did not come down before: its sticking region was taken for the rest after the rack."""
+    plan = PlannedSet("overhead press", (0.17,), 0.62, sticking_m_s=0.075)
+    trace = make_session_trace([plan], seed=seed, whip=True)
+    engine = MotionEngine("bar", LIFTS["overhead press"], Calibration(), usual_range_m=0.62)
+    (rep,) = reps_of(run(engine, [as_block(trace)]))
+    assert rep.mean_velocity_m_s == pytest.approx(trace.truth[0].mean_velocity_m_s, abs=0.02)
