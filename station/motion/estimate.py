@@ -213,6 +213,7 @@ class MotionEstimate:
             shock,
             mid_rise=self.mid_rise,
             may_creep=self.may_creep,
+            lost=self._lost,
         )
         rest = (rest or landed) / sqrt(frame.frames)  # several at once tell as much as one after the other
         if rest > 0:

@@ -41,12 +41,14 @@ class RestAssumption:
         *,
         mid_rise: bool = False,
         may_creep: bool = False,
+        lost: bool = False,
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
 
         Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. Where it may
         be half-way up (`may_creep`), one that looks still is so within the speed of a sticking region. After a shock,
-        stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`.
+        stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`; where samples were
+        `lost` since the last rest, against one that says little.
         """
         p = self.parameters
         self._since_held_s += step.duration_s
@@ -57,6 +59,7 @@ class RestAssumption:
         hovering = reading.stillness == Stillness.HOVERING
         sigma = self._spread(reading)
         plausible = self._plausible(reading, vertical, step, sigma)
+        plausible = plausible and (lost or not self._nears_top(reading, vertical))
         stuck = mid_rise and reading.stillness >= Stillness.HELD
         self._stuck_s = self._stuck_s + step.duration_s if stuck else 0.0
         if (mid_rise and self._stuck_s < p.stuck_s) or (may_creep and hovering):
@@ -115,6 +118,14 @@ class RestAssumption:
         if reading.stillness == Stillness.HOVERING:  # so does the fastest moment of a slow pull
             limit = min(limit, _FASTEST_HOVER_M_S)
         return abs(vertical.velocity) < limit
+
+    def _nears_top(self, reading: StillnessReading, vertical: VerticalFilter) -> bool:
+        """Whether a held bar rises faster than it can have been stopped from, so gently, since it looks still.
+
+        After a slow rep of some seconds its height and speed are known badly, and a rest here would end it short.
+        """
+        stopped_from_m_s = max(self.parameters.rest_mean_acc_m_s2 * reading.for_s, _CREEPS_M_S)
+        return reading.stillness == Stillness.HELD and vertical.velocity > stopped_from_m_s
 
     def _keeps_speed(self, vertical: VerticalFilter, step: VerticalStep) -> bool:
         """Whether mean vertical acceleration is that of a bar at rest."""
