@@ -18,6 +18,7 @@ from station.motion.watches import ShockWatch, TurnWatch
 _TRAVEL_SD_M = 0.01
 _LEAST_SINCE_SHOCK_S = 0.1
 _MOST_SPOILT_M_S = 2.0
+_STANDS_M_S = 0.05  # one that may be grinding is said to rest within more
 
 
 class ComesBack(NamedTuple):
@@ -54,17 +55,22 @@ class Closure:
 
     def rests(self, sigma_m_s: float) -> None:
         """The bar rests, within sigma: a velocity that differs from that beyond doubt was spoilt by a shock."""
+        if sigma_m_s < _STANDS_M_S:
+            self._turns.begins_anew()
         off = self.vertical.velocity**2
         if off >= 9 * (self.vertical.velocity_variance + sigma_m_s**2):
             self._doubt_shock(off)
 
-    def back(self, since: int, *, lies: bool) -> tuple[float, float]:
+    def back(self, since: int, *, lies: bool, lost: bool) -> tuple[float, float]:
         """How well the bar is back at the movement's top or bottom with this frame, m; 0: it is at neither.
 
         Args:
             since: first frame of the stretch that can be looked at as a whole.
             lies: the bar rests and nobody holds it.
+            lost: samples were lost since the last rest: which way it went in between is not known.
         """
+        if lost:
+            self._turns.begins_anew()
         if self.comes_back.floor_m:
             return 0.0, self._on_floor() if lies else 0.0
         return self._turn(since) if self.comes_back.top_m else (0.0, 0.0)
@@ -92,7 +98,7 @@ class Closure:
             self.frames.view(max(frame, since), frame + 1)[:, column] = max(used, sigma)
             return 0.0, 0.0
         sigma = self.vertical.turned(which, sigma)
-        self._turns.from_m = self.vertical.height  # what the closure put right is no travel
+        self._turns.began_at(self.vertical.height)
         return (sigma, 0.0) if which == TOP else (0.0, sigma)
 
     def forget(self, since: int) -> None:

@@ -142,7 +142,7 @@ class MotionEstimate:
         rest = self._assume_rest(frame, step, blow)
         lies = rest > 0 and frame.reading.stillness == Stillness.ALONE
         # a bar that grinds to a halt half-way up is at neither end
-        turned = (0.0, 0.0) if self.mid_rise else self._closure.back(self.since, lies=lies)
+        turned = (0.0, 0.0) if self.mid_rise else self._closure.back(self.since, lies=lies, lost=self._lost)
         line[: Column.MOVE] = [
             frame.end_s,
             t,

@@ -8,15 +8,18 @@ import pytest
 from drivers.samples import FloatArray
 from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.sessions import make_session_trace
+from station.motion.attitude import Stillness, StillnessReading
 from station.motion.bounds import Movement, measure, upward_runs
 from station.motion.calibration import Calibration
 from station.motion.engine import MotionEngine
 from station.motion.events import FailedRep
 from station.motion.judge import Judge
-from station.motion.live import BOTTOM, CONSTANTS, STATES, TOP
+from station.motion.live import BOTTOM, CONSTANTS, STATES, TOP, VerticalFilter, VerticalStep
 from station.motion.parameters import EngineParameters
+from station.motion.rest import RestAssumption
 from station.motion.rest_test import smoothed_with_true_rests
 from station.motion.smoother import SmootherInput, smooth
+from station.motion.tilt_filter import TiltFilter
 from station.motion.watches import TurnWatch
 from station.squad.lifts import LIFTS
 from tests.motion.streams import as_block, reps_of, run
@@ -128,17 +131,62 @@ def test_a_press_may_be_half_way_up_once_it_is_higher_than_hooks_are_deep() -> N
     assert not press.may_be_half_way_up(0.60, 0.03, dropped_before_m=0.0)  # up
 
 
-def test_a_top_shows_where_a_long_descent_began_and_where_a_long_rise_ended() -> None:
-    watch = TurnWatch()
-    seen = []
-    height = 0.0
-    for frame, velocity in enumerate([0.0] * 5 + [-0.5] * 20 + [0.5] * 20 + [-0.1] * 3):
+def turns(*stretches: tuple[float, int], stands_after: int | None = None) -> list[tuple[int, int]]:
+    """Tops and bottoms with their frames, of a bar that goes at each speed (m/s) for so many frames."""
+    watch, height, seen = TurnWatch(), 0.0, []
+    for frame, velocity in enumerate([speed for speed, frames in stretches for _ in range(frames)]):
         height += velocity * FRAME_S
         turn = watch.follow(frame, velocity, height)
         if turn is not None:
             seen.append(turn)
+        if frame == stands_after:
+            watch.begins_anew()
+    return seen
+
+
+def test_a_top_shows_where_a_long_descent_began_and_where_a_long_rise_ended() -> None:
+    seen = turns((0.0, 5), (-0.5, 20), (0.5, 20), (-0.1, 3))
     assert [which for which, _ in seen] == [TOP, BOTTOM, TOP]
     assert [frame for _, frame in seen] == pytest.approx([0, 25, 45], abs=1)
+
+
+GRINDS = ((-0.5, 20), (0.3, 10), (-0.02, 5), (0.3, 20), (-0.1, 3))
+
+
+def test_a_bar_that_grinds_to_a_halt_half_way_up_has_no_bottom_there() -> None:
+    assert [which for which, _ in turns(*GRINDS)] == [TOP, BOTTOM, TOP]
+
+
+def test_one_that_rises_after_it_stood_still_has() -> None:
+    seen = turns(*GRINDS, stands_after=34)
+    assert [which for which, _ in seen] == [TOP, BOTTOM, BOTTOM, TOP]
+    assert seen[2][1] == pytest.approx(35, abs=1)
+
+
+def test_a_top_that_is_held_unsteadily_is_told_once_and_a_higher_one_again() -> None:
+    sways = ((-0.02, 3), (0.02, 3)) * 4
+    assert [which for which, _ in turns((-0.5, 20), (0.5, 20), *sways)] == [TOP, BOTTOM, TOP]
+    higher = turns((-0.5, 20), (0.5, 15), *sways, (0.5, 5), (-0.1, 3))
+    assert [which for which, _ in higher] == [TOP, BOTTOM, TOP, TOP]
+
+
+def at_rest_within(velocity_m_s: float, for_s: float, *, lost: bool = False) -> float:
+    """Sigma of the rest that is assumed of a held bar, hardly known to move at this speed, that long looks still."""
+    filtered, tilt = VerticalFilter(P), TiltFilter(P)
+    filtered.state[1], filtered.covariance[1, 1] = velocity_m_s, 0.1**2
+    move = np.zeros((2, STATES))
+    move[0, :2], move[1, 1] = (1.0, FRAME_S), 1.0
+    step = VerticalStep(FRAME_S, 0.0, 0.0, move, 1e-6, P.wander_m)
+    held = StillnessReading(Stillness.HELD, 0.1, for_s)
+    return RestAssumption(P).sigma(held, filtered, tilt, step, 0.0, lost=lost)
+
+
+def test_a_held_bar_that_rises_fast_rests_once_it_can_have_been_stopped_gently() -> None:
+    assert at_rest_within(0.17, 0.3) == 0.0
+    assert at_rest_within(0.17, 0.8) > 0.0
+    assert at_rest_within(0.08, 0.3) > 0.0  # slow enough
+    assert at_rest_within(-0.17, 0.3) > 0.0  # does not rise: its speed is wrong
+    assert at_rest_within(0.17, 0.3, lost=True) > 0.0  # lost samples make it wrong, too
 
 
 @pytest.mark.parametrize("lift", ["back squat", "bench press", "deadlift"])

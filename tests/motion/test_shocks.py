@@ -85,7 +85,7 @@ def test_a_top_put_right_by_the_closure_is_no_travel_to_a_bottom() -> None:
     found = [watch.follow(frame, 0.5, height) for frame, height in enumerate(heights)]
     assert found == [None] * 4
     assert watch.follow(4, -0.01, 0.33) == (TOP, 4)
-    watch.from_m = 0.50  # the closure says so
+    watch.began_at(0.50)  # the closure says so
     assert watch.follow(5, 0.01, 0.50) is None  # and a wavering speed there is no bottom
     assert watch.follow(6, -0.5, 0.50) is None
     assert [watch.follow(frame, -0.5, height) for frame, height in ((7, 0.4), (8, 0.1))][-1] in (
