@@ -18,10 +18,11 @@ from bleak.exc import BleakError, BleakGATTProtocolError
 from bumble import att, core, hci
 from bumble.device import Connection, Peer
 
-from drivers.bumble_backend.apart import apart, raise_if_cancelled
+from drivers.bumble_backend.apart import apart
 from drivers.bumble_backend.attempt import make_connection
 from drivers.bumble_backend.central import Central
 from drivers.bumble_backend.uuids import address_text, uuid_text
+from drivers.cancelling import raise_if_cancelled
 
 T = TypeVar("T")
 _MTU = 247  # one link-layer packet of 251 bytes (Bluetooth Core, Vol 6, Part B, 2.4) holds it

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from bleak.exc import BleakError
 
+from drivers.cancelling import raise_if_cancelled
 from drivers.claim import find_moving
 from drivers.device_information import read_serial
 from drivers.profile import SensorProfile, shipped_profiles
@@ -91,8 +92,7 @@ async def choose_sensor(radio: Radio, choice: SensorChoice, say: Say) -> Chosen:
             OSError,
             EOFError,
         ) as error:  # EOFError: the system's service has ended
-            if (task := asyncio.current_task()) and task.cancelling():
-                raise asyncio.CancelledError from error  # on the way out the radio failed, too
+            raise_if_cancelled(error)
             say(LinkNews(replace(WAITING, link="no radio"), _no_radio(error)))
             await asyncio.sleep(AFTER_A_RADIO_FAULT_S)
             continue

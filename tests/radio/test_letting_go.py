@@ -13,6 +13,7 @@ import pytest
 from bleak.exc import BleakDBusError, BleakError
 
 from drivers.conversation import connect, release
+from drivers.device_information import read_serial
 from drivers.profile import Write
 from drivers.radio import RadioError
 from station.capture.link_news import LinkNews
@@ -151,6 +152,15 @@ async def test_a_rack_that_is_to_stop_stops_though_its_radio_fails_meanwhile(
         task.cancel()
     await asyncio.wait({choosing, other})
     assert ended, f"it looks on, and says {said}"
+
+
+async def test_who_is_to_stop_while_it_asks_for_a_serial_number_stops() -> None:
+    radio: Any = FailsOnTheWayOut(BleakError("gone"))
+    asking = asyncio.create_task(read_serial(radio, "F0:00:00:00:00:01"))
+    await radio.listening.wait()
+    asking.cancel()
+    with pytest.raises(asyncio.CancelledError):
+        await asking
 
 
 async def test_a_radio_that_fails_while_nobody_stops_is_said_and_tried_again(
