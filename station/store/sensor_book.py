@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock
+from filelock import FileLock, Timeout
 
-from station.store.errors import ClaimedElsewhere, FolderNotWritable
+from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld
 from station.store.sensor_holds import hold, is_held
 
 log = logging.getLogger(__name__)
@@ -55,6 +56,9 @@ class KnownSensor:
 
 class SensorBook:
     """Reads and writes the book in one folder.
+
+    Whatever changes the book raises `SensorBookHeld` when another program holds it for long, and `FolderNotWritable`
+    when it cannot be written; then it is as it was.
 
     Args:
         folder: the folder that holds the racks' folders.
@@ -128,7 +132,7 @@ class SensorBook:
         """Say to every station of the machine that this sensor is connected, until the lock is released.
 
         Raises:
-            OSError: the folder cannot be written to.
+            FolderNotWritable: that cannot be said.
         """
         return hold(self.path.parent, address)
 
@@ -164,12 +168,20 @@ class SensorBook:
             )
             self._write([*_but(sensors, before), known])
 
-    def _lock(self) -> FileLock:
+    @contextmanager
+    def _lock(self) -> Iterator[None]:
+        lock = FileLock(self.path.with_suffix(".lock"), timeout=LOCK_WAIT_S)
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
+            lock.acquire()
+        except Timeout as error:  # an OSError, too: callers would take it for the radio's
+            raise SensorBookHeld(Path(lock.lock_file)) from error
         except OSError as error:
             raise FolderNotWritable(self.path.parent, error.strerror or str(error)) from error
-        return FileLock(self.path.with_suffix(".lock"), timeout=LOCK_WAIT_S)
+        try:
+            yield
+        finally:
+            lock.release()
 
     def _read(self) -> list[KnownSensor]:
         try:
