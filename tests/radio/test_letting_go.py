@@ -166,7 +166,7 @@ async def test_who_is_to_stop_while_it_asks_for_a_serial_number_stops() -> None:
 async def test_a_radio_that_fails_while_nobody_stops_is_said_and_tried_again(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr("station.capture.sensor_choice.AFTER_A_RADIO_FAULT_S", 0.0)
+    monkeypatch.setattr("station.capture.sensor_choice.AFTER_A_FAULT_S", 0.0)
     monkeypatch.setattr("station.capture.sensor_choice.FIRST_LOOK_S", 0.0)
     radio: Any = FailsOnTheWayOut(BleakError("no adapter"))
     said: asyncio.Queue[LinkNews] = asyncio.Queue()
