@@ -22,7 +22,8 @@ from station.capture.rack_view import TroubleLine
 from station.capture.sensor_identity import under_another_address
 from station.capture.sensor_words import name_of, no_book, no_radio, not_there, note
 from station.store.errors import ClaimedElsewhere, StoreError
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 
 SCAN_S = 3.0
 FIRST_LOOK_S = 2.0  # long enough to hear every sensor nearby, so that "the only one" is true

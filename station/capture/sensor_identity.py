@@ -11,7 +11,8 @@ from drivers.cancelling import raise_if_cancelled
 from drivers.device_information import read_serial
 from drivers.radio import Radio, RadioError
 from drivers.scan import SensorInRange, find
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 
 log = logging.getLogger(__name__)
 

@@ -28,7 +28,8 @@ from station.capture.link_log import FILE_NAME, LinkLog, log_record
 from station.commands.app import app
 from station.commands.folders import data_folder
 from station.commands.sensors_list import battery_words, sensor_rows, sensor_table
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 from tests.radio.conftest import make_trace
 from tests.radio.test_finding import lifted, still
 

@@ -19,7 +19,8 @@ from drivers.scan import SensorInRange
 from station.capture.link_clerk import LinkClerk
 from station.capture.sensor_choice import SensorChoice
 from station.store.errors import SensorBookHeld, StoreError
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 from tests.radio.conftest import PATIENCE_S
 
 ONE, TWO, THREE = (f"F0:00:00:00:00:0{n}" for n in (1, 2, 3))

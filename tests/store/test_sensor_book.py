@@ -11,7 +11,8 @@ import pytest
 from filelock import FileLock
 
 from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 
 NOON = datetime(2026, 10, 14, 12, tzinfo=UTC)
 ONE, TWO, THREE = (f"F0:00:00:00:00:0{n}" for n in (1, 2, 3))
