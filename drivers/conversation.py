@@ -151,13 +151,15 @@ async def connect(radio: Radio, device: BLEDevice, name: str, ended: asyncio.Eve
 async def release(client: BleakClient, stop: Sequence[Write] = ()) -> None:
     """Stop the stream as the profile asks, then disconnect; a sensor that is gone needs neither."""
     gone = BleakError, OSError, TimeoutError, EOFError
-    with contextlib.suppress(*gone):
-        async with asyncio.timeout(REQUEST_TIMEOUT_S):
-            for one in stop if client.is_connected else ():
-                await client.write_gatt_char(one.characteristic, one.data, response=one.response)
-    with contextlib.suppress(*gone):  # of its own: a sensor that does not answer is not to stay connected
-        async with asyncio.timeout(REQUEST_TIMEOUT_S):
-            await client.disconnect()
+    try:
+        with contextlib.suppress(*gone):
+            async with asyncio.timeout(REQUEST_TIMEOUT_S):
+                for one in stop if client.is_connected else ():
+                    await client.write_gatt_char(one.characteristic, one.data, response=one.response)
+    finally:  # a sensor that does not answer is not to stay connected, nor when nobody waits for the answer any more
+        with contextlib.suppress(*gone):
+            async with asyncio.timeout(REQUEST_TIMEOUT_S):
+                await client.disconnect()
 
 
 def words(error: BaseException) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bleak import BleakClient
 from bleak.exc import BleakError
 
+from drivers.cancelling import raise_if_cancelled
 from drivers.profile import full_uuid, plain_text
 from drivers.radio import Radio
 from drivers.scan import find
@@ -50,5 +51,6 @@ async def read_serial(radio: Radio, address: str, seconds: float = 5.0) -> str |
                 return None
             async with radio.client(found[0], timeout_s=seconds) as client:
                 return (await read_device_information(client, "serial")).get("serial", "")
-    except (BleakError, OSError, TimeoutError, EOFError):
+    except (BleakError, OSError, TimeoutError, EOFError) as error:
+        raise_if_cancelled(error)
         return None

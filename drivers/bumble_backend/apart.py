@@ -22,10 +22,3 @@ async def apart(request: Awaitable[T]) -> T:
     _under_way.add(running)
     running.add_done_callback(_under_way.discard)
     return await asyncio.shield(running)
-
-
-def raise_if_cancelled(error: asyncio.CancelledError) -> None:
-    """Let a cancellation through that was meant for this task; others come from futures that bumble cancelled."""
-    task = asyncio.current_task()
-    if task is not None and task.cancelling():
-        raise error

@@ -10,7 +10,8 @@ from bleak.exc import BleakDeviceNotFoundError, BleakError
 from bumble import core, hci
 from bumble.device import Connection, Device
 
-from drivers.bumble_backend.apart import apart, raise_if_cancelled
+from drivers.bumble_backend.apart import apart
+from drivers.cancelling import raise_if_cancelled
 
 _SOON_S = 0.2  # an advertiser that is there is heard in this time
 _GIVEN_UP_WITHIN_S = 2.0

@@ -19,7 +19,8 @@ from bumble.pairing import PairingConfig
 from bumble.transport import open_transport
 from bumble.transport.common import Transport, TransportInitError, TransportSpecError
 
-from drivers.bumble_backend.apart import apart, raise_if_cancelled
+from drivers.bumble_backend.apart import apart
+from drivers.cancelling import raise_if_cancelled
 
 ANSWER_WITHIN_S = 10.0
 

@@ -8,33 +8,23 @@ from collections.abc import Awaitable, Callable
 from typing import Any, TypeVar
 
 from bleak.args import SizedBuffer
-from bleak.assigned_numbers import CharacteristicPropertyName
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.client import BaseBleakClient, NotifyCallback
 from bleak.backends.descriptor import BleakGATTDescriptor
 from bleak.backends.device import BLEDevice
-from bleak.backends.service import BleakGATTService, BleakGATTServiceCollection
 from bleak.exc import BleakError, BleakGATTProtocolError
 from bumble import att, core, hci
 from bumble.device import Connection, Peer
 
-from drivers.bumble_backend.apart import apart, raise_if_cancelled
+from drivers.bumble_backend.apart import apart
 from drivers.bumble_backend.attempt import make_connection
 from drivers.bumble_backend.central import Central
-from drivers.bumble_backend.uuids import address_text, uuid_text
+from drivers.bumble_backend.services import discover_services
+from drivers.bumble_backend.uuids import address_text
+from drivers.cancelling import raise_if_cancelled
 
 T = TypeVar("T")
 _MTU = 247  # one link-layer packet of 251 bytes (Bluetooth Core, Vol 6, Part B, 2.4) holds it
-_PROPERTIES: tuple[CharacteristicPropertyName, ...] = (
-    "broadcast",
-    "read",
-    "write-without-response",
-    "write",
-    "notify",
-    "indicate",
-    "authenticated-signed-writes",
-    "extended-properties",
-)  # in the order of the bits (Bluetooth Core, Vol 3, Part G, 3.3.1.1)
 
 
 class BumbleClient(BaseBleakClient):
@@ -103,7 +93,9 @@ class BumbleClient(BaseBleakClient):
                 if pair:
                     await self._bond(connection)
                 await self._ask(lambda peer: peer.request_mtu(_MTU))
-                self.services = await self._ask(self._discover)
+                self.services = await self._ask(
+                    lambda peer: discover_services(peer, lambda: self.mtu_size - 3)
+                )
         except BaseException:
             self._wanted_end = True
             await self._end(connection)
@@ -224,26 +216,6 @@ class BumbleClient(BaseBleakClient):
             raise BleakError("The connection was lost during the request") from error
         finally:
             asked.cancel()  # bumble asks one thing at a time: what nobody waits for does not hold up the next
-
-    async def _discover(self, peer: Peer) -> BleakGATTServiceCollection:
-        collection = BleakGATTServiceCollection()
-        for service in await peer.discover_services():
-            known = BleakGATTService(service, service.handle, uuid_text(service.uuid))
-            collection.add_service(known)
-            for one in await service.discover_characteristics():
-                bits = int(one.properties)
-                names = [name for bit, name in enumerate(_PROPERTIES) if bits >> bit & 1]
-                characteristic = BleakGATTCharacteristic(
-                    one, one.handle, uuid_text(one.uuid), names, lambda: self.mtu_size - 3, known
-                )
-                collection.add_characteristic(characteristic)
-                for descriptor in await one.discover_descriptors():
-                    collection.add_descriptor(
-                        BleakGATTDescriptor(
-                            descriptor, descriptor.handle, uuid_text(descriptor.type), characteristic
-                        )
-                    )
-        return collection
 
     async def _end(self, connection: Connection) -> None:
         try:

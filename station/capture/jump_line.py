@@ -93,7 +93,7 @@ class JumpLine:
     def belt_link(self, belt: int, news: LinkNews) -> None:
         """News of one belt's link."""
         self.belts[belt].hear(news, self.record.database.folder.parent)
-        for kind, trouble in (("link", news.trouble), ("quality", news.quality)):
+        for kind, trouble in (("link", news.trouble), ("book", news.book), ("quality", news.quality)):
             self.troubles.pop(f"{kind} {belt}", None)
             if trouble is not None:
                 self.troubles[f"{kind} {belt}"] = trouble
@@ -155,7 +155,8 @@ class JumpLine:
         )
         self._say_raw()
         self._quiet_since_s = None
-        for kind in [kind for kind in self.troubles if kind.endswith(f" {belt}") and "link" not in kind]:
+        stay = (f"link {belt}", f"book {belt}")
+        for kind in [kind for kind in self.troubles if kind.endswith(f" {belt}") and kind not in stay]:
             self.troubles.pop(kind)
         if athlete_id is not None:
             self.trials[athlete_id].append(kept)

@@ -23,6 +23,7 @@ class LinkNews:
         address: of the sensor, once it streams; the rack then claims it.
         note: what is worth knowing and no trouble, such as how the sensor was chosen; for a while.
         quality: what of the stream was lost or made no sense lately, where it is worth saying.
+        book: why the sensor book could not be written lately; the stream goes on meanwhile.
         facts: what its profile says, once a sensor is found.
     """
 
@@ -32,6 +33,7 @@ class LinkNews:
     facts: SensorFacts | None = None
     quality: TroubleLine | None = None
     note: TroubleLine | None = None
+    book: TroubleLine | None = None
 
 
 WAITING = SensorLine("no sensor yet", "looking for this rack's sensor", streaming=False, battery_percent=None)

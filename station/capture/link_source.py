@@ -29,6 +29,8 @@ from station.capture.link_log import LinkLog
 from station.capture.link_news import WAITING, LinkNews, SensorFacts
 from station.capture.rack_view import SensorLine, TroubleLine
 from station.capture.sensor_choice import Chosen, SensorChoice, choose_sensor
+from station.capture.sensor_words import name_of, no_book
+from station.store.errors import StoreError
 
 __all__ = ["SensorChoice", "listen_to_sensor", "stream_quality"]
 
@@ -71,16 +73,15 @@ async def _hold(
     """Receive from the sensor until the book gives this rack another one."""
     sensor = chosen.sensor
     assert sensor.profile is not None, "only sensors with a profile are chosen"
-    clerk = LinkClerk(radio, choice, sensor, log_file)
     teller = _Teller(chosen, hear)
+    clerk = LinkClerk(radio, choice, sensor, log_file, teller.book)
 
     def on_event(event: LinkEvent) -> None:
         teller.tell(event)
         clerk.hear(event)
 
-    name = sensor.name or sensor.address
     try:
-        async with SensorLink(radio, sensor.address, sensor.profile, hear, on_event, name=name):
+        async with SensorLink(radio, sensor.address, sensor.profile, hear, on_event, name=name_of(sensor)):
             await clerk.work()
     finally:
         clerk.close()
@@ -113,11 +114,11 @@ class _Teller:
         sensor = chosen.sensor
         self._hear = hear
         self._address = sensor.address
-        name = sensor.name or sensor.address
-        self._line = SensorLine(name, LinkState.IDLE.value, False, sensor.battery_percent)
+        self._line = SensorLine(name_of(sensor), LinkState.IDLE.value, False, sensor.battery_percent)
         self._facts = _facts(sensor.profile)
         self._lost: TroubleLine | None = None
         self._quality: TroubleLine | None = None
+        self._book: TroubleLine | None = None
         self._note = chosen.note
         self._noted_at_s: float | None = None
         self._before = LinkStatistics()
@@ -132,8 +133,20 @@ class _Teller:
             self._state(event)
         elif not (isinstance(event, LinkReport) and self._report(event)):
             return
+        self._say()
+
+    def book(self, error: StoreError | OSError | None) -> None:
+        """Why the sensor book could not be written just now; None: it was."""
+        line = no_book(error) if error is not None else None
+        if line != self._book:
+            self._book = line
+            self._say()
+
+    def _say(self) -> None:
         address = self._address if self._line.streaming else None
-        self._hear(LinkNews(self._line, self._lost, address, self._facts, self._quality, self._note))
+        self._hear(
+            LinkNews(self._line, self._lost, address, self._facts, self._quality, self._note, self._book)
+        )
 
     def _report(self, event: LinkReport) -> bool:
         """Take a report in; whether it changes what is said."""

@@ -63,7 +63,8 @@ class RackCore(RackBase):
         """News of the link."""
         self.state.sensor = news.sensor
         self._equipment()
-        for kind, trouble in (("link", news.trouble), ("quality", news.quality), ("note", news.note)):
+        told = {"link": news.trouble, "book": news.book, "quality": news.quality, "note": news.note}
+        for kind, trouble in told.items():
             self.troubles.pop(kind, None)
             if trouble is not None:
                 self.troubles[kind] = trouble

@@ -13,7 +13,7 @@ from station.capture.battery import BatteryWatch
 from station.capture.rack_view import RackView, RepStatus
 from station.capture.session import WARM_UP, Session
 from station.squad.room import RackReport, SpareSensor, ToldSensor, ToldTrouble, WaitingSuggestion
-from station.store.sensor_book import KnownSensor
+from station.store.known_sensor import KnownSensor
 
 
 class TellsTheRoom(Protocol):

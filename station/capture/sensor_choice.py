@@ -12,20 +12,23 @@ from dataclasses import dataclass, field, replace
 
 from bleak.exc import BleakError
 
+from drivers.cancelling import raise_if_cancelled
 from drivers.claim import find_moving
-from drivers.device_information import read_serial
 from drivers.profile import SensorProfile, shipped_profiles
 from drivers.radio import Radio, RadioError
 from drivers.scan import SensorInRange, scan
 from station.capture.link_news import WAITING, LinkNews
 from station.capture.rack_view import TroubleLine
-from station.store.errors import ClaimedElsewhere
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.capture.sensor_identity import under_another_address
+from station.capture.sensor_words import name_of, no_book, no_radio, not_there, note
+from station.store.errors import ClaimedElsewhere, StoreError
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 
 SCAN_S = 3.0
 FIRST_LOOK_S = 2.0  # long enough to hear every sensor nearby, so that "the only one" is true
 LIFT_S = 30.0
-AFTER_A_RADIO_FAULT_S = 5.0
+AFTER_A_FAULT_S = 5.0
 HOW_TO_ASK = "Touch More, then Sensor"
 
 Say = Callable[[LinkNews], None]
@@ -70,37 +73,34 @@ class Chosen:
     note: TroubleLine | None = None
 
 
-@dataclass(slots=True)
-class _Asked:
-    """Serial numbers that were asked for, so that no sensor is asked twice."""
-
-    serials: dict[str, str | None] = field(default_factory=dict)
-
-
 async def choose_sensor(radio: Radio, choice: SensorChoice, say: Say) -> Chosen:
-    """Look until this rack's sensor is found; a radio that fails is said and tried again."""
-    asked = _Asked()
+    """Look until this rack's sensor is found; a radio or a book that fails is said and tried again."""
+    asked: set[str] = set()  # who told its serial number
     while True:
         try:
             chosen = await _look_once(radio, choice, say, asked)
         except ClaimedElsewhere:
             continue  # another rack was quicker
+        except StoreError as error:
+            trouble = no_book(error, "link", serious=True)
+            say(LinkNews(replace(WAITING, link="no sensor book"), trouble))
+            await asyncio.sleep(AFTER_A_FAULT_S)
+            continue
         except (
             BleakError,
             RadioError,
             OSError,
             EOFError,
         ) as error:  # EOFError: the system's service has ended
-            if (task := asyncio.current_task()) and task.cancelling():
-                raise asyncio.CancelledError from error  # on the way out the radio failed, too
-            say(LinkNews(replace(WAITING, link="no radio"), _no_radio(error)))
-            await asyncio.sleep(AFTER_A_RADIO_FAULT_S)
+            raise_if_cancelled(error)
+            say(LinkNews(replace(WAITING, link="no radio"), no_radio(error)))
+            await asyncio.sleep(AFTER_A_FAULT_S)
             continue
         if chosen is not None:
             return chosen
 
 
-async def _look_once(radio: Radio, choice: SensorChoice, say: Say, asked: _Asked) -> Chosen | None:
+async def _look_once(radio: Radio, choice: SensorChoice, say: Say, asked: set[str]) -> Chosen | None:
     known = await asyncio.to_thread(choice.book.sensors) if choice.book is not None else []
     mine = next((one for one in known if one.rack == choice.rack), None)
     if choice.wanted is not None:
@@ -120,54 +120,32 @@ async def _the_named_one(radio: Radio, choice: SensorChoice, say: Say) -> Chosen
     )
     sensor = next(filter(choice.is_wanted, heard), None)
     if sensor is None:
-        say(LinkNews(WAITING, _not_there(f"{choice.wanted} is not in range")))
+        say(LinkNews(WAITING, not_there(f"{choice.wanted} is not in range")))
         return None
     before = await _claim(choice, sensor, take_over=True)
-    note = f"{_name(sensor)} belonged to {before} until now"
-    return Chosen(sensor, _note(note, f"{before} needs another sensor.") if before else None)
+    words = f"{name_of(sensor)} belonged to {before} until now"
+    return Chosen(sensor, note(words, f"{before} needs another sensor.") if before else None)
 
 
 async def _the_claimed_one(
-    radio: Radio, choice: SensorChoice, mine: KnownSensor, say: Say, asked: _Asked
+    radio: Radio, choice: SensorChoice, mine: KnownSensor, say: Say, asked: set[str]
 ) -> Chosen | None:
     def is_mine(sensor: SensorInRange) -> bool:
         return sensor.profile is not None and sensor.address == mine.address
 
+    assert choice.book is not None, "only a book knows a claimed sensor"
     heard = await scan(radio, SCAN_S, choice.profiles, stop_when=lambda heard: any(map(is_mine, heard)))
-    sensor = next(filter(is_mine, heard), None) or await _by_serial(radio, choice, mine, heard, asked)
+    sensor = next(filter(is_mine, heard), None)
+    if sensor is None:
+        sensor = await under_another_address(radio, choice.book, mine, heard, asked)
     if sensor is None:
         say(
             LinkNews(
                 WAITING,
-                _not_there(f"{mine.name or mine.address}, this rack's sensor, is not in range, or asleep"),
+                not_there(f"{mine.name or mine.address}, this rack's sensor, is not in range, or asleep"),
             )
         )
     return Chosen(sensor) if sensor is not None else None
-
-
-async def _by_serial(
-    radio: Radio, choice: SensorChoice, mine: KnownSensor, heard: list[SensorInRange], asked: _Asked
-) -> SensorInRange | None:
-    """This rack's sensor under another address: of those of its name that nobody knows, the one with its number.
-
-    Only that is asked, since Bluetooth tells it to nobody who is not connected.
-    """
-    assert choice.book is not None, "only a book knows a claimed sensor"
-    if not mine.serial or mine.serial_is_shared:
-        return None
-    known = {one.address for one in await asyncio.to_thread(choice.book.sensors) if one.serial}
-    for sensor in heard:
-        if sensor.address in known or sensor.profile is None or sensor.address in asked.serials:
-            continue
-        if mine.name not in ("", sensor.name):
-            continue
-        serial = await read_serial(radio, sensor.address)
-        if serial is not None:
-            asked.serials[sensor.address] = serial
-        if serial == mine.serial:
-            now = await asyncio.to_thread(choice.book.identified, sensor.address, sensor.name, serial)
-            return sensor if now.rack == choice.rack else None
-    return None
 
 
 async def _free_ones(
@@ -177,11 +155,11 @@ async def _free_ones(
     heard = [one for one in await scan(radio, FIRST_LOOK_S, choice.profiles) if one.profile is not None]
     free = [one for one in heard if one.address not in elsewhere]
     if not free:
-        others = ", ".join(f"{_name(one)} ({elsewhere[one.address]})" for one in heard)
+        others = ", ".join(f"{name_of(one)} ({elsewhere[one.address]})" for one in heard)
         words = (
             f"no free sensor is in range; others' are: {others}" if others else "no known sensor is in range"
         )
-        say(LinkNews(WAITING, _not_there(words)))
+        say(LinkNews(WAITING, not_there(words)))
     return free
 
 
@@ -190,7 +168,7 @@ async def _say_who_is_there(
 ) -> None:
     free = await _free_ones(radio, choice, elsewhere, say)
     if free:
-        there = f"{_name(free[0])} is" if len(free) == 1 else f"{len(free)} free sensors are"
+        there = f"{name_of(free[0])} is" if len(free) == 1 else f"{len(free)} free sensors are"
         words = f"This rack has no sensor yet; {there} in range"
         say(LinkNews(WAITING, TroubleLine("link", words, f"{HOW_TO_ASK}, and lift the bar.", True)))
 
@@ -205,8 +183,8 @@ async def _the_one_on_the_bar(
     if len(free) == 1:
         await _claim(choice, free[0])
         choice.asked.clear()
-        words = f"{_name(free[0])} was taken, the only free sensor in range"
-        return Chosen(free[0], _note(words, "If it is on another bar, give this rack the right one."))
+        words = f"{name_of(free[0])} was taken, the only free sensor in range"
+        return Chosen(free[0], note(words, "If it is on another bar, give this rack the right one."))
     lift = f"{len(free)} sensors are in range. Lift this rack's bar, and leave the others still"
     waiting = replace(WAITING, link="lift the bar")
     say(LinkNews(waiting, TroubleLine("link", lift, "The one that moves becomes this rack's.", True)))
@@ -215,7 +193,7 @@ async def _the_one_on_the_bar(
         return None  # asked still: the bar has not been lifted yet, or another one moved, too
     await _claim(choice, moving)
     choice.asked.clear()
-    return Chosen(moving, _note(f"{_name(moving)} moved: it is this rack's from now on", ""))
+    return Chosen(moving, note(f"{name_of(moving)} moved: it is this rack's from now on", ""))
 
 
 async def _claim(choice: SensorChoice, sensor: SensorInRange, *, take_over: bool = False) -> str | None:
@@ -223,28 +201,4 @@ async def _claim(choice: SensorChoice, sensor: SensorInRange, *, take_over: bool
         return None
     return await asyncio.to_thread(
         lambda book: book.claim(sensor.address, sensor.name, choice.rack, take_over=take_over), choice.book
-    )
-
-
-def _name(sensor: SensorInRange) -> str:
-    return sensor.name or sensor.address
-
-
-def _note(words: str, advice: str) -> TroubleLine:
-    return TroubleLine("note", words, advice)
-
-
-def _not_there(what: str) -> TroubleLine:
-    advice = "Switch the sensor on or move it awake, and bring it near; charge it if it stays dark."
-    return TroubleLine("link", what, advice, True)
-
-
-def _no_radio(error: BaseException) -> TroubleLine:
-    """The system's reason where it is one for people; a bare error number is not."""
-    if isinstance(error, OSError | EOFError):
-        reason = "the system's Bluetooth service does not answer"
-    else:
-        reason = str(error.args[0] if error.args else error).partition("\n")[0]
-    return TroubleLine(
-        "link", f"Bluetooth cannot be used: {reason}", "Switch Bluetooth on, or plug an adapter in.", True
     )

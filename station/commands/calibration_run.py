@@ -14,12 +14,14 @@ from drivers.link_events import LinkEvent
 from drivers.profile import SensorProfile
 from drivers.radio import Radio
 from drivers.samples import SampleBlock
+from drivers.scan import SensorInRange
 from station.commands.fail import clear_failures, fail
 from station.commands.on_the_radio import known_profiles, run_on_the_radio, sensor_book
 from station.commands.sensors_claim import the_named_one
 from station.motion.calibration import Calibration, CalibrationRefused, calibrated
 from station.motion.face_watch import FaceWatch
 from station.motion.rest_geometry import FACES, LEANS, PAIRS
+from station.store.errors import SensorBookHeld
 from station.store.sensor_book import SensorBook
 
 BAR_WIDTH = 20
@@ -73,10 +75,21 @@ async def _calibrate(
             except TimeoutError:
                 raise CalibrationRefused(f"After {seconds:.0f} s {_still_missing(watch)}") from None
     found = calibrated(watch.all_rests, gravity_m_s2)
-    book.calibrated(sensor.address, sensor.name, found.as_row())
+    keep_calibration(book, sensor, found, console)
     console.print(
         summary(sensor.name or sensor.address, found), highlight=False, markup=False, soft_wrap=True
     )
+
+
+def keep_calibration(book: SensorBook, sensor: SensorInRange, found: Calibration, console: Console) -> None:
+    """Write it into the book, however long another program holds that: what took minutes is not thrown away."""
+    while True:
+        try:
+            book.calibrated(sensor.address, sensor.name, found.as_row())
+            return
+        except SensorBookHeld as held:
+            said = f"{held}. Trying again; Ctrl-C gives the calibration up."
+            console.print(said, highlight=False, markup=False, soft_wrap=True)
 
 
 def _ignore(_event: LinkEvent) -> None:

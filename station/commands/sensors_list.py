@@ -16,7 +16,8 @@ from rich.text import Text
 from drivers.profile import SensorProfile
 from drivers.radio import Radio
 from drivers.scan import SensorInRange, scan
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 
 SLICE_S = 1.0  # then the adapter is left to others for a moment
 BETWEEN_S = 0.2

@@ -16,6 +16,7 @@ StoreError
   ServerFailed        a PostgreSQL of this machine's own does not start
   ServerAway          the shared database does not answer
   ClaimedElsewhere    the sensor belongs to another rack
+  SensorBookHeld      another program of the station holds the sensor book
 """
 
 from __future__ import annotations
@@ -151,4 +152,14 @@ class ClaimedElsewhere(StoreError):
         self.rack = rack
         super().__init__(
             f"{sensor} belongs to {rack}; choose another, or take it over with 'sensors claim --take-over'"
+        )
+
+
+class SensorBookHeld(StoreError):
+    """Another program of the station holds the sensor book for longer than a change takes."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"the sensor book cannot be changed, another program of the station holds {path}; "
+            "nothing measured is lost, close the station's other programs on this machine if this stays"
         )

@@ -9,52 +9,30 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Callable
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock
+from filelock import FileLock, Timeout
 
-from station.store.errors import ClaimedElsewhere, FolderNotWritable
+from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld
+from station.store.known_sensor import KnownSensor, as_row, from_row
 from station.store.sensor_holds import hold, is_held
 
 log = logging.getLogger(__name__)
 
 FILE_NAME = "sensors.json"
 LOCK_WAIT_S = 5.0
-_TIMES = ("battery_at", "calibrated_at")
-
-
-@dataclass(frozen=True, slots=True)
-class KnownSensor:
-    """What is known of one sensor.
-
-    Attributes:
-        address: where it was heard last.
-        name: what it calls itself; untrusted text, made safe to show.
-        serial: what tells it from others where addresses rotate; empty when it says none.
-        rack: whose it is, or None.
-        battery_percent, battery_at: last known level, and when it was read.
-        calibration, calibrated_at: what takes the accelerometer's errors out, as plain numbers, and when it was made.
-        serial_is_shared: another sensor has the same serial number, as cheap boards of one batch do; only its address
-            tells it from that one.
-    """
-
-    address: str
-    name: str = ""
-    serial: str = ""
-    rack: str | None = None
-    battery_percent: int | None = None
-    battery_at: datetime | None = None
-    calibration: dict[str, Any] | None = None
-    calibrated_at: datetime | None = None
-    serial_is_shared: bool = False
 
 
 class SensorBook:
     """Reads and writes the book in one folder.
+
+    Whatever changes the book raises `SensorBookHeld` when another program holds it for long, and `FolderNotWritable`
+    when it cannot be written; then it is as it was.
 
     Args:
         folder: the folder that holds the racks' folders.
@@ -128,7 +106,7 @@ class SensorBook:
         """Say to every station of the machine that this sensor is connected, until the lock is released.
 
         Raises:
-            OSError: the folder cannot be written to.
+            FolderNotWritable: that cannot be said.
         """
         return hold(self.path.parent, address)
 
@@ -164,17 +142,25 @@ class SensorBook:
             )
             self._write([*_but(sensors, before), known])
 
-    def _lock(self) -> FileLock:
+    @contextmanager
+    def _lock(self) -> Iterator[None]:
+        lock = FileLock(self.path.with_suffix(".lock"), timeout=LOCK_WAIT_S)
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
+            lock.acquire()
+        except Timeout as error:  # an OSError, too: callers would take it for the radio's
+            raise SensorBookHeld(Path(lock.lock_file)) from error
         except OSError as error:
             raise FolderNotWritable(self.path.parent, error.strerror or str(error)) from error
-        return FileLock(self.path.with_suffix(".lock"), timeout=LOCK_WAIT_S)
+        try:
+            yield
+        finally:
+            lock.release()
 
     def _read(self) -> list[KnownSensor]:
         try:
             rows = json.loads(self.path.read_text(encoding="utf-8"))["sensors"]
-            return [_from_row(row) for row in rows]
+            return [from_row(row) for row in rows]
         except FileNotFoundError:
             return []
         except (ValueError, TypeError, KeyError, AttributeError) as error:
@@ -184,7 +170,7 @@ class SensorBook:
             return []
 
     def _write(self, sensors: list[KnownSensor]) -> None:
-        rows = [_row(sensor) for sensor in sensors]
+        rows = [as_row(sensor) for sensor in sensors]
         new = self.path.with_suffix(".new")
         try:
             new.write_text(
@@ -205,14 +191,3 @@ def _of_serial(sensors: list[KnownSensor], serial: str, but: str) -> list[KnownS
 
 def _but(sensors: list[KnownSensor], one: KnownSensor) -> list[KnownSensor]:
     return [s for s in sensors if s.address != one.address]
-
-
-def _row(sensor: KnownSensor) -> dict[str, Any]:
-    times = {name: getattr(sensor, name) for name in _TIMES}
-    return asdict(sensor) | {name: at.isoformat() if at is not None else None for name, at in times.items()}
-
-
-def _from_row(row: dict[str, Any]) -> KnownSensor:
-    known = {name: row[name] for name in KnownSensor.__slots__ if name in row}
-    times = {name: datetime.fromisoformat(at) if (at := row.get(name)) else None for name in _TIMES}
-    return KnownSensor(**(known | times))

@@ -19,7 +19,7 @@ from station.capture.jump_roster import LOOK_EVERY_S
 from station.capture.jump_trial import WHY_NOT, why_not
 from station.capture.jump_view import JumpLineView, Turn
 from station.capture.link_news import LinkNews
-from station.capture.rack_view import LiveTrace, SensorLine
+from station.capture.rack_view import LiveTrace, SensorLine, TroubleLine
 from station.squad.athletes import Athlete, TrainingStatus
 from station.store import jumps
 from station.store.errors import WriteFailed
@@ -269,6 +269,17 @@ def test_each_belt_says_how_its_link_is(record: Record) -> None:
     line, shown = line_of(record, belts=2)
     line.belt_link(1, LinkNews(SensorLine("Belt 2", "streaming", True, 64)))
     assert [s.name for s in shown.last.sensors] == ["no sensor yet", "Belt 2"]
+
+
+def test_a_sensor_book_that_cannot_be_written_is_said_until_it_can_be(record: Record) -> None:
+    line, shown = line_of(record)
+    belt = SensorLine("Belt 1", "streaming", True, 64)
+    held = TroubleLine("book", "The sensor book cannot be changed.", "Nothing measured is lost.")
+    line.link(LinkNews(belt, book=held))
+    feed(line, trace_of(0.30))
+    assert held in shown.last.troubles
+    line.link(LinkNews(belt))
+    assert held not in shown.last.troubles
 
 
 def walk_of(heights: Sequence[str], belts: int) -> JumpQueue:

@@ -13,7 +13,7 @@ from station.capture.link_news import LinkNews, SensorFacts
 from station.capture.measurement import Measurement
 from station.capture.rack import Rack
 from station.capture.rack_setup import setup_from_record
-from station.capture.rack_view import Decision, LiveTrace, RackView, RepStatus, SensorLine
+from station.capture.rack_view import Decision, LiveTrace, RackView, RepStatus, SensorLine, TroubleLine
 from station.capture.raw_keeper import RawKeeper
 from station.readiness.results import Verdict
 from station.squad.lifts import LIFTS
@@ -225,6 +225,16 @@ def test_link_news_are_shown_and_the_sensor_is_claimed(bench: Bench) -> None:
     assert bench.view.sensor == line
     assert any("12 %" in t.words for t in bench.view.troubles)
     assert bench.record.claimed_sensor() == ("bar sensor", "F0:00:00:00:00:01")
+
+
+def test_a_sensor_book_that_cannot_be_written_is_said_beside_a_sensor_that_streams(bench: Bench) -> None:
+    line = SensorLine("bar sensor", "streaming", streaming=True, battery_percent=None)
+    held = TroubleLine("book", "The sensor book cannot be changed.", "Nothing measured is lost.")
+    bench.rack.link(LinkNews(line, book=held))
+    assert bench.view.troubles == (held,)
+    assert bench.view.sensor.streaming
+    bench.rack.link(LinkNews(line))
+    assert bench.view.troubles == ()
 
 
 def test_a_low_battery_is_said_before_a_set_and_not_in_it(bench: Bench) -> None:

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from filelock import FileLock
 from typer.testing import CliRunner
 
 pytest.importorskip("bumble")
 
+from drivers.profile import shipped_profiles
+from drivers.scan import SensorInRange
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.trace import SensorTrace
 from station.capture.kept_calibration import kept_calibration
 from station.commands.app import app
+from station.commands.calibration_run import keep_calibration
 from station.motion import face_watch
+from station.motion.calibration import Calibration
 from station.store.sensor_book import SensorBook
 
 ADDRESS = "C4:11:22:33:44:77"
@@ -84,6 +90,28 @@ def test_a_run_without_all_faces_is_refused_and_changes_nothing(tmp_path: Path) 
     assert known is not None
     assert known.calibration == {"kept": "before"}
     assert kept_calibration(tmp_path, ADDRESS) is None  # what is no calibration is left out
+
+
+def test_a_calibration_that_was_made_waits_for_a_book_that_another_program_holds(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.store.sensor_book.LOCK_WAIT_S", 0.0)
+    book = SensorBook(tmp_path)
+    other = FileLock(book.path.with_suffix(".lock"))
+    other.acquire()
+    said: list[str] = []
+
+    class GivesBack:
+        def print(self, words: str, **_: object) -> None:
+            said.append(words)
+            other.release()
+
+    console: Any = GivesBack()
+    sensor = SensorInRange(ADDRESS, "Bar sensor 7", shipped_profiles()[0], -60, (), None)
+    keep_calibration(book, sensor, Calibration(), console)
+    assert len(said) == 1
+    assert "holds" in said[0]
+    assert kept_calibration(tmp_path, ADDRESS) is not None
 
 
 def test_a_radio_that_is_not_there_is_said_in_a_sentence(tmp_path: Path) -> None:

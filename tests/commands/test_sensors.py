@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from filelock import FileLock
 from rich.console import Console
 from typer.testing import CliRunner
 
@@ -27,7 +28,8 @@ from station.capture.link_log import FILE_NAME, LinkLog, log_record
 from station.commands.app import app
 from station.commands.folders import data_folder
 from station.commands.sensors_list import battery_words, sensor_rows, sensor_table
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 from tests.radio.conftest import make_trace
 from tests.radio.test_finding import lifted, still
 
@@ -152,6 +154,20 @@ def test_another_rack_s_sensor_is_taken_over_only_when_asked_for(air: Air, tmp_p
     assert status == 0
     assert "rack 1 has none" in out
     assert book.claimed_by("rack 2") is not None
+
+
+def test_a_book_that_another_program_holds_is_said_with_its_file_and_not_as_the_radio_s(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.store.sensor_book.LOCK_WAIT_S", 0.0)
+    book = SensorBook(tmp_path)
+    book.claim(ONE, "Bar sensor 1", "rack 1")
+    lock = book.path.with_suffix(".lock")
+    with FileLock(lock):
+        status, _, err = run(None, "claim", ONE, "--rack", "rack 1", "--data", str(tmp_path))
+    assert status == 2
+    assert f"another program of the station holds {lock}" in err
+    assert "Bluetooth" not in err
 
 
 def test_a_link_s_diagnostics_come_as_lines_of_json(air: Air) -> None:

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 from tests.radio.conftest import PATIENCE_S
 from tests.radio.test_choice import rack
 

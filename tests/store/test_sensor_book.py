@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
-from station.store.errors import ClaimedElsewhere
-from station.store.sensor_book import KnownSensor, SensorBook
+from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld
+from station.store.known_sensor import KnownSensor
+from station.store.sensor_book import SensorBook
 
 NOON = datetime(2026, 10, 14, 12, tzinfo=UTC)
 ONE, TWO, THREE = (f"F0:00:00:00:00:0{n}" for n in (1, 2, 3))
@@ -148,3 +151,46 @@ def test_a_book_of_before_shared_numbers_were_known_is_read(book: SensorBook) ->
     book.path.write_text(text.replace(',\n   "serial_is_shared": false', ""))
     assert "serial_is_shared" not in book.path.read_text()
     assert book.claimed_by("rack 1") == KnownSensor(ONE, "Bar sensor 1", rack="rack 1")
+
+
+CHANGES: dict[str, Callable[[SensorBook], object]] = {
+    "claim": lambda book: book.claim(TWO, "Bar sensor 2", "rack 2"),
+    "identified": lambda book: book.identified(TWO, "Bar sensor 2", "SN-7"),
+    "moved": lambda book: book.moved(ONE, TWO),
+    "battery": lambda book: book.battery(ONE, 55),
+    "calibrated": lambda book: book.calibrated(ONE, "Bar sensor 1", {"bias": 0.0}),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
+def test_a_book_that_another_program_holds_is_left_as_it_is_and_that_is_said(
+    book: SensorBook, change: Callable[[SensorBook], object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.store.sensor_book.LOCK_WAIT_S", 0.0)
+    book.claim(ONE, "Bar sensor 1", "rack 1")
+    before = book.path.read_text()
+    lock = book.path.with_suffix(".lock")
+    with FileLock(lock):
+        with pytest.raises(SensorBookHeld, match="nothing measured is lost") as held:
+            change(book)
+        assert str(lock) in str(held.value)
+        assert book.path.read_text() == before
+    change(book)
+    assert book.path.read_text() != before
+
+
+def test_a_lock_that_cannot_be_made_is_told_as_a_folder_that_cannot_be_written(book: SensorBook) -> None:
+    book.path.with_suffix(".lock").mkdir(parents=True)
+    with pytest.raises(FolderNotWritable, match="cannot write to"):
+        book.claim(ONE, "Bar sensor 1", "rack 1")
+
+
+def test_a_hold_that_cannot_be_said_is_told_as_a_folder_that_cannot_be_written(book: SensorBook) -> None:
+    hold = book.hold(ONE)
+    assert hold is not None
+    hold.release()
+    path = Path(hold.lock_file)
+    path.unlink(missing_ok=True)
+    path.mkdir()
+    with pytest.raises(FolderNotWritable, match="cannot write to"):
+        book.hold(ONE)
