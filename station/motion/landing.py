@@ -18,6 +18,7 @@ _RINGS_FOR_S = 0.35
 _STEADY_M_S2 = 0.25
 _GAINS_M_S = 0.05
 _AGREES_SD = 3.0
+_AGREES_RISING_SD = 2.0  # it may have been pulled within the blow
 _STOPPED_SD = 2.0
 _LIES_M_S = 0.02
 _STOPPED_M_S = 0.06  # at a blow's end, though it may be pulled already
@@ -78,7 +79,7 @@ class LandingWatch:
             return None
         self._since_ringing_m_s += gain_m_s
         steady = abs(gain_m_s) < _STEADY_M_S2 * duration_s and abs(self._since_ringing_m_s) < _GAINS_M_S
-        if steady and abs(velocity_m_s) < _AGREES_SD * sd_m_s:
+        if steady and -_AGREES_SD * sd_m_s < velocity_m_s < _AGREES_RISING_SD * sd_m_s:
             self._since_blow_s = _RINGS_FOR_S  # once told, the next says nothing new
             return Landing(0.0, _LIES_M_S, 0)
         if self._stopped:

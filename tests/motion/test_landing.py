@@ -70,6 +70,13 @@ def test_a_speed_beyond_what_the_blow_may_have_spoilt_is_believed() -> None:
     assert watch.told(-0.5, 0.07, 0.0, FRAME_S) is None
 
 
+def test_one_that_seems_to_rise_may_have_been_pulled_within_the_blow() -> None:
+    for velocity, lies in ((0.42, False), (-0.42, True)):
+        watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
+        assert watch.struck(0.0, velocity, FRAME_S)
+        assert (watch.told(velocity, 0.157, 0.002, FRAME_S) is not None) is lies
+
+
 @given(st.lists(st.floats(0.0, 0.2), min_size=9, max_size=30))
 def test_nothing_is_told_of_a_blow_long_past(gains: list[float]) -> None:
     watch = watch_after(blow_m_s=0.3, coming_down_m_s=0.4)
