@@ -17,7 +17,7 @@ from simulated_sensor.not_reps import between_lifts
 from simulated_sensor.sessions import make_session_trace, trace_of
 from simulated_sensor.trace import SensorTrace
 
-HELD_OUT_SEEDS_FROM = 700_000
+HELD_OUT_SEEDS_FROM = 800_000  # one set of those from 700 000 was looked at, and the engine mended by it
 LIFT_NAMES = tuple(TYPICAL_RANGE_M)
 
 Plan = Callable[[str, np.random.Generator], PlannedSet]
