@@ -24,7 +24,7 @@ from station.capture.surroundings import Surroundings
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
 from station.commands.squad_file import read_squad
-from station.store.errors import ClaimedElsewhere
+from station.store.errors import ClaimedElsewhere, SensorBookHeld
 from station.store.nightly import last_good
 from station.store.record import Record
 from station.store.sensor_book import SensorBook
@@ -101,14 +101,14 @@ def _rack_maker(folder: Path, rack: str) -> Callable[[Show], Rack]:
 
 
 def _claim_the_one_used_last(book: SensorBook, folder: Path, rack: str) -> None:
-    """The record knows which sensor this rack had, also where the book was lost."""
+    """The record knows which sensor this rack had, also where the book was lost; a held book holds up no rack."""
     record = Record(folder, rack, utc_now)
     try:
         claimed = record.claimed_sensor()
     finally:
         record.close()
     if claimed is not None:
-        with suppress(ClaimedElsewhere):
+        with suppress(ClaimedElsewhere, SensorBookHeld):
             book.claim(claimed[1], claimed[0], rack)
 
 

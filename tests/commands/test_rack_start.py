@@ -1,4 +1,4 @@
-"""A rack is usable soon after its start: it waits for no library that a set at a bar has no use for."""
+"""A rack is usable soon after its start: no library that a bar has no use for, and no other program, holds it up."""
 
 from __future__ import annotations
 
@@ -8,7 +8,13 @@ from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
+from filelock import FileLock
+
+from station.commands import rack_command
+from station.commands.rack_program import Look
 from station.store.record import Record
+from station.store.sensor_book import SensorBook
 
 SLOW_TO_LOAD = ("alembic", "pandas", "psycopg", "scipy.interpolate", "scipy.optimize", "station.motion.jumps")
 OPENED = f"""
@@ -42,3 +48,23 @@ def test_neither_the_start_nor_the_end_of_a_set_loads_what_a_bar_has_no_use_for(
     assert run.returncode == 0, run.stderr
     assert run.stdout.strip() == "[]"
     assert (tmp_path / "rack-1" / "set.parquet").exists()
+
+
+def test_a_rack_starts_though_another_program_holds_the_sensor_book(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.store.sensor_book.LOCK_WAIT_S", 0.0)
+    started: list[object] = []
+    monkeypatch.setattr(rack_command, "run_rack", lambda *rack: started.append(rack))
+    with closing(
+        Record(rack_command.data_folder(tmp_path, "rack 1"), "rack 1", rack_command.utc_now)
+    ) as record:
+        record.claim_sensor("bar sensor", "F0:00:00:00:00:01")
+    book = SensorBook(tmp_path)
+    with FileLock(book.path.with_suffix(".lock")):
+        rack_command.run_on_radio("rack 1", tmp_path, None, None, Look())
+    assert len(started) == 1
+    rack_command.run_on_radio("rack 1", tmp_path, None, None, Look())
+    claimed = book.claimed_by("rack 1")
+    assert claimed is not None
+    assert claimed.address == "F0:00:00:00:00:01"
