@@ -61,15 +61,15 @@ class Closure:
         if off >= 9 * (self.vertical.velocity_variance + sigma_m_s**2):
             self._doubt_shock(off)
 
-    def back(self, since: int, *, lies: bool, lost: bool) -> tuple[float, float]:
+    def back(self, since: int, *, lies: bool, may_grind: bool) -> tuple[float, float]:
         """How well the bar is back at the movement's top or bottom with this frame, m; 0: it is at neither.
 
         Args:
             since: first frame of the stretch that can be looked at as a whole.
             lies: the bar rests and nobody holds it.
-            lost: samples were lost since the last rest: which way it went in between is not known.
+            may_grind: it may be half-way up, so that a moment without rising is no turn.
         """
-        if lost:
+        if not may_grind:
             self._turns.begins_anew()
         if self.comes_back.floor_m:
             return 0.0, self._on_floor() if lies else 0.0

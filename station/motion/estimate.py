@@ -142,7 +142,10 @@ class MotionEstimate:
         rest = self._assume_rest(frame, step, blow)
         lies = rest > 0 and frame.reading.stillness == Stillness.ALONE
         # a bar that grinds to a halt half-way up is at neither end
-        turned = (0.0, 0.0) if self.mid_rise else self._closure.back(self.since, lies=lies, lost=self._lost)
+        may_grind = self.may_creep and not self._lost  # after a hole nobody knows which way it went
+        turned = (
+            (0.0, 0.0) if self.mid_rise else self._closure.back(self.since, lies=lies, may_grind=may_grind)
+        )
         line[: Column.MOVE] = [
             frame.end_s,
             t,
