@@ -77,7 +77,7 @@ class TurnWatch:
         self._way = self._way._replace(from_m=height_m)
 
     def begins_anew(self) -> None:
-        """What the bar does next is a movement of its own: it stood still, or nobody knows what it did."""
+        """What the bar does next is a movement of its own, however little it did before."""
         self._before = None
 
     def follow(self, frame: int, velocity_m_s: float, height_m: float) -> tuple[int, int] | None:

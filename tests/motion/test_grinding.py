@@ -23,6 +23,9 @@ from station.motion.tilt_filter import TiltFilter
 from station.motion.watches import TurnWatch
 from station.squad.lifts import LIFTS
 from tests.motion.streams import as_block, reps_of, run
+from tests.motion.test_shocks import DEVELOPMENT_SEEDS_FROM
+from tests.validation.outcome import streamed
+from tests.validation.scenarios import no_lift_case
 
 P = EngineParameters()
 FRAME_S = 0.04
@@ -209,3 +212,9 @@ def test_the_first_press_that_grinds_low_down_is_one_rep(seed: int) -> None:
     engine = MotionEngine("bar", LIFTS["overhead press"], Calibration(), usual_range_m=0.62)
     (rep,) = reps_of(run(engine, [as_block(trace)]))
     assert rep.mean_velocity_m_s == pytest.approx(trace.truth[0].mean_velocity_m_s, abs=0.02)
+
+
+@pytest.mark.parametrize("index", [32, 38])
+def test_about_the_rack_a_moment_without_rising_is_a_turn_and_nothing_is_counted(index: int) -> None:
+    """Without it the height drifts, and half a metre in four seconds looks like a slow rep."""
+    assert reps_of(streamed(no_lift_case(index, DEVELOPMENT_SEEDS_FROM), calibrated=True)) == []

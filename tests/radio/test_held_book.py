@@ -78,3 +78,4 @@ async def test_a_sensor_under_a_new_address_is_known_again_once_the_book_is_free
                 await heard.until_said("The sensor book cannot be changed")
                 lock.release()
                 await heard.until_streaming_from(sensor.address)
+        assert [known.address for known in book.sensors()] == [sensor.address]

@@ -142,12 +142,17 @@ def cases(
 def no_lift_cases(seconds: float, seeds_from: int = HELD_OUT_SEEDS_FROM) -> Iterator[Case]:
     """Loading, walking, racking, knocking and carrying for so long in all, three minutes at a time."""
     for index in range(round(seconds / 180.0)):
-        rng = np.random.default_rng([seeds_from, 9, index])
-        builder = MotionBuilder(rng)
-        between_lifts(builder, 180.0)
-        sensor = bench_calibrated_sensor(rng)
-        lift = LIFT_NAMES[index % len(LIFT_NAMES)]
-        yield _case(None, lift, trace_of(builder.build(whip=True), rng, sensor=sensor), sensor, rng, 0.0)
+        yield no_lift_case(index, seeds_from)
+
+
+def no_lift_case(index: int, seeds_from: int = HELD_OUT_SEEDS_FROM) -> Case:
+    """Three of these minutes."""
+    rng = np.random.default_rng([seeds_from, 9, index])
+    builder = MotionBuilder(rng)
+    between_lifts(builder, 180.0)
+    sensor = bench_calibrated_sensor(rng)
+    lift = LIFT_NAMES[index % len(LIFT_NAMES)]
+    return _case(None, lift, trace_of(builder.build(whip=True), rng, sensor=sensor), sensor, rng, 0.0)
 
 
 def _case(
