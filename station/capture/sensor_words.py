@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from bleak.exc import BleakError
 
 from drivers.radio import RadioError
@@ -38,8 +40,12 @@ def no_radio(error: BleakError | RadioError | OSError | EOFError) -> TroubleLine
 
 
 def no_book(error: StoreError | OSError, kind: str = "book", *, serious: bool = False) -> TroubleLine:
-    """The sensor book cannot be written: an error of the store says what happened, then what to do."""
+    """The sensor book cannot be written: an error of the store says what happened, then what to do.
+
+    A rack's line has no room for a path beside what to do.
+    """
     words, _, advice = str(error).partition("; ")
+    words = re.sub(r"\S*[/\\](\S+)", r"\1", words)
     return TroubleLine(
         kind, _sentence(words), _sentence(advice or "free disk space or check the disk"), serious
     )

@@ -161,5 +161,5 @@ class SensorBookHeld(StoreError):
     def __init__(self, path: Path) -> None:
         super().__init__(
             f"the sensor book cannot be changed, another program of the station holds {path}; "
-            "nothing measured is lost, close the station's other programs on this machine if this stays"
+            "nothing measured is lost, close that program if this stays"
         )
