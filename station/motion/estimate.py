@@ -67,6 +67,7 @@ class MotionEstimate:
     Attributes:
         since: first frame of the stretch that can be looked at as a whole.
         mid_rise, may_creep: set by whoever follows the movement: the bar is half-way up, beyond doubt; it may be.
+        came_up: likewise: it has risen as far as it does.
         frames, samples: the past a decision looks back on (columns: `Column`; time and force).
     """
 
@@ -82,7 +83,7 @@ class MotionEstimate:
         self._landing = LandingWatch()
         self._closure = Closure(self.frames, self._vertical, comes_back, parameters.frame_s)
         self.since = 0
-        self.mid_rise = self.may_creep = False
+        self.mid_rise = self.may_creep = self.came_up = False
         self._lost = False
         self._missed_m_s = 0.0
         self._joined_until = self._counted = 0
@@ -217,6 +218,7 @@ class MotionEstimate:
             mid_rise=self.mid_rise,
             may_creep=self.may_creep,
             lost=self._lost,
+            came_up=self.came_up,
         )
         rest = (rest or landed) / sqrt(frame.frames)  # several at once tell as much as one after the other
         if rest > 0:

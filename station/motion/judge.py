@@ -19,6 +19,7 @@ _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
 _AS_THE_OTHERS_SHARE = 0.15
 _SAME_PLACE_SHARE = 0.15
+_SURELY_SHARE = 2 / 3
 _OFF_THE_HOOKS_M = 0.10  # common practice, no source
 
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees
@@ -111,6 +112,11 @@ class Judge:
         lifting = self._has_come_down(dropped_before_m, usual) or risen_m > _OFF_THE_HOOKS_M
         return lifting and risen_m + unsure_m > 0.05 and risen_m < _NEARLY_UP_SHARE * usual
 
+    def has_come_up(self, at_least_m: float) -> bool:
+        """Whether a bar that has risen so far at least is at the top, or nearly."""
+        usual = self.usual_range_m
+        return usual is not None and at_least_m > _NEARLY_UP_SHARE * usual
+
     def _has_come_down(self, dropped_before_m: float, usual_m: float) -> bool:
         """Whether a rep may begin here: where it begins on the floor, or by coming down, and it did."""
         from_floor = self.lift is None or self.lift.concentric_first
@@ -127,7 +133,10 @@ class Judge:
             surely_m = ascent.displacement_m - ascent.unsure_m  # a jostle must not be told as an attempt
             attempt = self.is_attempt(surely_m)
             return "failed" if attempt and self._from_bottom(ascent, usual) else "nothing"
-        return "rep" if ascent.displacement_m >= self._shortest() else "nothing"
+        if ascent.displacement_m < self._shortest():
+            return "nothing"
+        begins_here = self._from_bottom(ascent, usual or ascent.displacement_m)
+        return "rep" if begins_here or self._surely_rose(ascent) else "nothing"
 
     def counted(self, ascent: Ascent) -> None:
         """Remember a rep."""
@@ -180,6 +189,11 @@ class Judge:
             and abs(ascent.start_height_m - self._floor_m) < _SAME_PLACE_SHARE * usual
         )
         return from_floor or where_reps_begin or ascent.dropped_before_m >= 0.5 * usual
+
+    def _surely_rose(self, ascent: Ascent) -> bool:
+        """Whether it rose beyond doubt: what came from no bottom may be walking about, its height hardly known."""
+        surely_m = ascent.displacement_m - ascent.unsure_m
+        return surely_m > max(self._shortest(), _SURELY_SHARE * ascent.displacement_m)
 
     def _standing_up_from_catch(self, ascent: Ascent) -> bool:
         if self.lift is None or not self.lift.first_pull_only or self._floor_m is None:

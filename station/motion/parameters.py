@@ -7,7 +7,6 @@ general-purpose parts, or the spread of human movement.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
 
 STANDARD_GRAVITY_M_S2 = 9.80665
 
@@ -45,6 +44,7 @@ class EngineParameters:
         steep_stated_share: of that doubt, what is stated of a full six axes: a number rather waits than errs.
         steep_m_s, steep_lost_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for the
             next rest or return to settle it; the latter where samples were lost: waiting then settles less.
+        hardly_known_share: so does one whose half-width exceeds this share of its mean velocity.
         off_axis_m: spread of the sensor's place off the bar's axis, per axis: 2 to 4 cm in any direction.
         rest_window_s: how long stillness must last to be believed.
         hard_acc_m_s2, hard_gyr_rad_s: spread below which nobody is holding the bar.
@@ -55,7 +55,7 @@ class EngineParameters:
         rest_speed_m_s: what is predicted to be faster than this, beyond doubt, is not taken for resting.
         alone_rest_s, held_rest_s: stillness that has lasted so long is rest, whatever was predicted.
         stuck_s: a bar this long still half-way up is stuck; before that it may be grinding.
-        hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in hands.
+        hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in calm hands.
         reset_gap_s: a hole longer than this ends what was going on.
         set_pause_s: a set without a rep for this long is over.
     """
@@ -80,7 +80,7 @@ class EngineParameters:
     first_bias_m_s2: float = 0.15
     first_offset_m_s2: float = 0.06
     scale_sd: float = 0.0045
-    sure_share: float = 0.2
+    sure_share: float = 0.3
     bias_share: float = 0.65
     blind_share: float = 0.68
     lost_share: float = 0.9
@@ -89,6 +89,7 @@ class EngineParameters:
     steep_stated_share: float = 0.85
     steep_m_s: float = 0.05
     steep_lost_m_s: float = 0.065
+    hardly_known_share: float = 0.14
     off_axis_m: float = 0.017
     rest_window_s: float = 0.2
     hard_acc_m_s2: float = 0.12
@@ -115,7 +116,7 @@ class EngineParameters:
 # Nothing is known of the sensor: data sheets of general-purpose parts give zero-g offsets of 20 to 80 mg and scale
 # errors of up to 3 %: uniform ones have a spread of 1.7 %, 3 % on every axis one of 2.3 % along any direction.
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
-# Waiting settles little of what an unknown bias leaves open.
+# Waiting settles little of what an unknown bias leaves open, but for a bar whose stand at the top was not believed.
 UNCALIBRATED_PARAMETERS = EngineParameters(
     first_bias_m_s2=0.3,
     first_offset_m_s2=0.1,
@@ -127,8 +128,9 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     lost_share=1.4,
     steep_share=1.15,
     steep_stated_share=1.0,
-    steep_m_s=inf,
-    steep_lost_m_s=inf,
+    steep_m_s=0.1,
+    steep_lost_m_s=0.1,
+    hardly_known_share=0.3,
 )
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)

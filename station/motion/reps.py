@@ -120,7 +120,7 @@ class RepFinder:
                 self._height_variance = self.estimate.height_variance
                 self._slow_for_s = 0.0
                 self._nothing_new_before_s = -1.0
-            self.estimate.mid_rise = self.estimate.may_creep = False
+            self.estimate.mid_rise = self.estimate.may_creep = self.estimate.came_up = False
             return
         self._peak_m = max(self._peak_m, estimate.height_m)
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + estimate.duration_s
@@ -131,6 +131,7 @@ class RepFinder:
         self.estimate.mid_rise = not sinks and self.judge.half_way_up(
             risen - unsure, risen + unsure, self._came_from_above_m
         )
+        self.estimate.came_up = self.judge.has_come_up(risen - unsure)
         self.estimate.may_creep = not sinks and self.judge.may_be_half_way_up(
             risen, unsure, self._came_from_above_m
         )

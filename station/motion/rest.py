@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot, pi, sqrt
 
 from station.motion.attitude import Stillness, StillnessReading
 from station.motion.live import VerticalFilter, VerticalStep
@@ -42,11 +42,13 @@ class RestAssumption:
         mid_rise: bool = False,
         may_creep: bool = False,
         lost: bool = False,
+        came_up: bool = False,
     ) -> float:
         """Standard deviation of true velocity about zero at this frame's end, m/s; 0: nothing is assumed.
 
         Half-way up (`mid_rise`) a bar grinds rather than rests: only long stillness is believed there. Where it may
-        be half-way up (`may_creep`), one that looks still is so within the speed of a sticking region. After a shock,
+        be half-way up (`may_creep`), one that looks still is so within the speed of a sticking region. Where it came
+        up as far as it does (`came_up`), hovering is standing at the top. After a shock,
         stillness is believed against a prediction that the shock may have spoilt by `shock_m_s`; where samples were
         `lost` since the last rest, against one that says little.
         """
@@ -57,7 +59,7 @@ class RestAssumption:
             self._doubted_s = self._stuck_s = 0.0
             return 0.0
         hovering = reading.stillness == Stillness.HOVERING
-        sigma = self._spread(reading)
+        sigma = self._spread(reading, came_up=came_up)
         plausible = self._plausible(reading, vertical, step, sigma)
         plausible = plausible and (lost or not self._nears_top(reading, vertical))
         stuck = mid_rise and reading.stillness >= Stillness.HELD
@@ -133,9 +135,11 @@ class RestAssumption:
         felt = step.dv_m_s / step.duration_s - offset
         return abs(felt) <= self.parameters.rest_mean_acc_m_s2 + 2 * offset_sd
 
-    def _spread(self, reading: StillnessReading) -> float:
+    def _spread(self, reading: StillnessReading, *, came_up: bool) -> float:
         """Spread of true velocity when this still, m/s."""
-        p = self.parameters
+        p, shakes_m_s2 = self.parameters, reading.acc_spread_m_s2
         if reading.stillness == Stillness.ALONE:
-            return p.hard_rest_speed_m_s * max((reading.acc_spread_m_s2 / 0.05) ** 2, 1.0)
-        return p.soft_rest_speed_m_s * max(reading.acc_spread_m_s2 / 0.1, 0.7)
+            return p.hard_rest_speed_m_s * max((shakes_m_s2 / 0.05) ** 2, 1.0)
+        if came_up:  # sways; and what shakes within the window does so at least once in it: v = a / (2 pi f)
+            return hypot(p.soft_rest_speed_m_s, shakes_m_s2 * p.rest_window_s / (2 * pi))
+        return p.soft_rest_speed_m_s * max(shakes_m_s2 / 0.1, 0.7)

@@ -7,7 +7,7 @@ stands still and nothing holds, further samples alone move its end by less than 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite, sqrt
+from math import sqrt
 
 import numpy as np
 
@@ -21,7 +21,6 @@ from station.motion.parameters import EngineParameters
 _WAIT_S = 0.28
 _LONGEST_WAIT_S = 2.5  # by then the bar has come down and rests
 _WORTH_WAITING_M_S = 0.02
-_HARDLY_KNOWN_SHARE = 0.17  # half-width by mean velocity
 _UNTIL_IT_RESTS_S = 1.5
 _UNSURE_STALL_M_S = 0.03  # so unsure of its speed, a bar that seems to stand may grind on
 _LONGEST_UNSURE_STALL_S = 4.0
@@ -85,8 +84,6 @@ class Waiting:
         """Whether its speed is hardly known, or a little of velocity moves its bounds far: the next rest or return
         mostly settles either."""
         limit = self.parameters.steep_lost_m_s if curve.lost_s.any() else self.parameters.steep_m_s
-        if not isfinite(limit):
-            return False
         six_axes = not (curve.blind or curve.lost_s.any())  # else waiting settles less
-        hardly = six_axes and unsure_m_s > _HARDLY_KNOWN_SHARE * movement.mean_velocity_m_s
+        hardly = six_axes and unsure_m_s > self.parameters.hardly_known_share * movement.mean_velocity_m_s
         return hardly or self.spread_m_s(run, movement, curve) > limit

@@ -53,7 +53,9 @@ def test_a_first_rep_whose_speed_is_hardly_known_waits_for_the_bar_to_come_back(
 
 def test_waiting_is_for_what_a_rest_can_settle() -> None:
     assert EngineParameters().steep_m_s < EngineParameters().steep_lost_m_s < 0.1
-    assert np.isinf([UNCALIBRATED_PARAMETERS.steep_m_s, UNCALIBRATED_PARAMETERS.steep_lost_m_s]).all()
+    uncalibrated = UNCALIBRATED_PARAMETERS
+    assert uncalibrated.steep_m_s == uncalibrated.steep_lost_m_s > EngineParameters().steep_lost_m_s
+    assert uncalibrated.hardly_known_share > EngineParameters().hardly_known_share
 
 
 @pytest.mark.parametrize(("condition", "index"), [("100 Hz", 101), ("2 g", 101)])
