@@ -116,18 +116,18 @@ def uncertainty(curve: Curve, movement: Movement, p: EngineParameters, spread_m_
         for constants in (PLACE_OFF_AXIS, BIAS)
     )
     rest = sqrt(max(half_width(curve, movement) ** 2 - by_place**2 - by_bias**2, 0.0))
-    share, bias_share, spread_share = _shares(curve, p)
-    smoothing = max(hypot(share * rest, by_place, bias_share * by_bias), 1.96 * spread_share * spread_m_s)
+    share, bias_share = _shares(curve, p)
+    smoothing = max(hypot(share * rest, by_place, bias_share * by_bias), 1.96 * spread_m_s)
     return hypot(smoothing, by_speed)
 
 
-def _shares(curve: Curve, p: EngineParameters) -> tuple[float, float, float]:
-    """What is to be expected of what the smoother leaves open: without the bias, of the bias, and of the bounds."""
+def _shares(curve: Curve, p: EngineParameters) -> tuple[float, float]:
+    """What is to be expected of what the smoother leaves open: without the bias, and of the bias."""
     if curve.lost_s.any():
-        return p.lost_share, p.lost_share, 1.0
+        return p.lost_share, p.lost_share
     if curve.blind:
-        return p.blind_share, p.blind_share, 1.0
-    return p.sure_share, p.bias_share, p.steep_stated_share
+        return p.blind_share, p.blind_share
+    return p.sure_share, p.bias_share
 
 
 def as_rep(

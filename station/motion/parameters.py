@@ -41,7 +41,6 @@ class EngineParameters:
         blind_share, lost_share: of either, without a gyro, and where samples were lost.
         bounds_share: how far off a movement's bounds are, as a share of the time between samples.
         steep_share: share of the smoother's spread with which bounds are doubted.
-        steep_stated_share: of that doubt, what is stated of a full six axes: a number rather waits than errs.
         steep_m_s, steep_lost_m_s: a rep whose mean velocity, bounds included, spreads by more than this waits for the
             next rest or return to settle it; the latter where samples were lost: waiting then settles less.
         hardly_known_share: so does one whose half-width exceeds this share of its mean velocity.
@@ -86,7 +85,6 @@ class EngineParameters:
     lost_share: float = 0.9
     bounds_share: float = 0.3
     steep_share: float = 0.7
-    steep_stated_share: float = 0.85
     steep_m_s: float = 0.05
     steep_lost_m_s: float = 0.065
     hardly_known_share: float = 0.14
@@ -127,7 +125,6 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     blind_share=1.15,
     lost_share=1.4,
     steep_share=1.15,
-    steep_stated_share=1.0,
     steep_m_s=0.1,
     steep_lost_m_s=0.1,
     hardly_known_share=0.3,

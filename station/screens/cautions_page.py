@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, Signal
+from PySide6.QtCore import QRectF, QSizeF, Signal
 from PySide6.QtGui import QColor, QPainter, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -84,21 +84,14 @@ class CautionsPage(Painted):
 
     def _name_button(self) -> None:
         last = self._first + self._fit() >= len(self._cautions)
-        self.button.set_words(BEGIN if last else "Next", "" if last else "cautions")
+        self.button.set_words(BEGIN if last else "Next", "" if last else "page")
 
     def _fit(self) -> int:
-        """How many cautions from the first shown one there is room for: in large print those above the button."""
-        if not self.look.metrics.large_print:
-            return len(self._cautions)
+        """How many cautions there is room for from the first shown one on; one at least."""
         letter = Letterer(QPainter(), self.look)
         shown = self._cautions[self._first :]
-        if self._height(letter, self._size(letter), shown) <= self._room():
-            return len(shown)
-        size = TextSize.COACH
-        return max(
-            (n for n in range(1, len(shown)) if self._height(letter, size, shown[:n]) <= self._room()),
-            default=1,
-        )
+        boxes = self._boxes(letter, self._size(letter), shown)
+        return max(sum(box.bottom() <= self.height() for box in boxes), min(len(shown), 1))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The button stands at the lower right."""
@@ -111,33 +104,34 @@ class CautionsPage(Painted):
         metrics = self.look.metrics
         box = QRectF(self.rect()).adjusted(0, metrics.gap, 0, -metrics.gap)
         letter.block(box, HEADING, TextSize.READING, 1, strong=True)
-        top = self._top()
         size = self._size(letter)
-        cap = metrics.cap_px(size)
-        for caution in self._cautions[self._first : self._first + self._fit()]:
-            painter.fillRect(QRectF(0, top, metrics.gap, cap), QColor(self.look.palette.alert))
-            used = letter.block(self._text_box(top), caution, size, MOST_LINES)
-            top = used.bottom() + metrics.line_px(size) - cap * ITEM_GAP_CAPS
-
-    def _top(self) -> float:
-        """Where the list begins."""
-        metrics = self.look.metrics
-        return metrics.cap_px(TextSize.READING) + 2.8 * metrics.gap
-
-    def _room(self) -> float:
-        """Pixels between heading and button."""
-        return self.button.geometry().top() - self._top()
+        shown = self._cautions[self._first : self._first + self._fit()]
+        for caution, place in zip(shown, self._boxes(letter, size, shown), strict=True):
+            mark = QRectF(0, place.top(), metrics.gap, metrics.cap_px(size))
+            painter.fillRect(mark, QColor(self.look.palette.alert))
+            letter.block(place, caution, size, MOST_LINES)
 
     def _size(self, letter: Letterer) -> TextSize:
         """Reading size where all of it fits, else the coach's."""
-        fits = self._height(letter, TextSize.READING, self._cautions) <= self._room()
-        return TextSize.READING if fits else TextSize.COACH
+        boxes = self._boxes(letter, TextSize.READING, self._cautions)
+        return TextSize.READING if not boxes or boxes[-1].bottom() <= self.height() else TextSize.COACH
 
-    def _text_box(self, top: float) -> QRectF:
-        indent = 3 * self.look.metrics.gap
-        return QRectF(indent, top, self.width() - indent, 0)
+    def _boxes(self, letter: Letterer, size: TextSize, cautions: Sequence[str]) -> list[QRectF]:
+        """Where the cautions stand, one below the other; beside the button, where they reach down to it."""
+        metrics, boxes = self.look.metrics, list[QRectF]()
+        indent, beside = 3 * metrics.gap, self.button.x() - metrics.gap
+        top = metrics.cap_px(TextSize.READING) + 2.8 * metrics.gap
+        for caution in cautions:
+            box = _box(letter, caution, size, QRectF(indent, top, self.width() - indent, 0))
+            if box.bottom() > self.button.y() - metrics.gap:
+                box = _box(letter, caution, size, QRectF(indent, top, beside - indent, 0))
+            boxes.append(box)
+            top = box.bottom() + metrics.line_px(size) - metrics.cap_px(size) * ITEM_GAP_CAPS
+        return boxes
 
-    def _height(self, letter: Letterer, size: TextSize, cautions: Sequence[str]) -> float:
-        metrics, width = self.look.metrics, self._text_box(0).width()
-        between = metrics.line_px(size) - metrics.cap_px(size) * ITEM_GAP_CAPS
-        return sum(letter.height(c, width, size, MOST_LINES) + between for c in cautions)
+
+def _box(letter: Letterer, caution: str, size: TextSize, room: QRectF) -> QRectF:
+    """The room as high as the caution needs it."""
+    return QRectF(
+        room.topLeft(), QSizeF(room.width(), letter.height(caution, room.width(), size, MOST_LINES))
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from station.capture.rack_view import (
     SetView,
     TroubleLine,
 )
+from station.capture.sensor_words import no_book
 from station.readiness.results import (
     PlatesPerSide,
     Suggestion,
@@ -33,6 +35,7 @@ from station.readiness.sensitivity import WarmupShows
 from station.readiness.suggestion import ASK_A_COACH
 from station.screens.wording import KG_PER_LB
 from station.squad.lifts import LIFTS
+from station.store.errors import SensorBookHeld
 
 TODAY = date(2026, 3, 17)
 GROUP = (
@@ -72,6 +75,7 @@ SESSION_SETS = (
 )
 CAUTION = "A suggestion, not an order: stop on pain; a coach decides."
 CAUTIONS = cautions_for(LIFTS["back squat"])
+BOOK_HELD = no_book(SensorBookHeld(Path("sensors.lock")), "book")
 
 
 def club(count: int = 120) -> tuple[AthleteTile, ...]:
@@ -251,6 +255,7 @@ def _of_a_set() -> dict[str, RackView]:
     stop_reps = (*work.set.reps, rep(6, 0.42), rep(7, 0.395))
     return {
         "session start": replace(base(), cautions=CAUTIONS),
+        "session start with trouble": replace(base(), cautions=CAUTIONS, troubles=(BOOK_HELD,)),
         "before the first rep": base(),
         "first rep": replace(base(), set=set_of(rep(1, 0.63))),
         "mid set": work,

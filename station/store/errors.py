@@ -160,6 +160,6 @@ class SensorBookHeld(StoreError):
 
     def __init__(self, path: Path) -> None:
         super().__init__(
-            f"the sensor book cannot be changed, another program of the station holds {path}; "
-            "nothing measured is lost, close that program if this stays"
+            f"another program of the station holds {path}, the sensor book; "
+            "nothing is lost, close that program if this stays"
         )

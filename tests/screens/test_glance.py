@@ -6,7 +6,10 @@ targets of 20 mm: Colle & Hiszem 2004, Ergonomics 47(13):1406-1423.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
@@ -221,6 +224,22 @@ def test_parts_do_not_cover_each_other_or_leave_the_screen(
         assert window.rect().contains(part.geometry())
         for other in parts[:index]:
             assert not part.geometry().intersects(other.geometry())
+
+
+@SCREENS
+@pytest.mark.parametrize("percent", [100, 200])
+@pytest.mark.parametrize("state", ["session start", "session start with trouble"])
+def test_no_caution_is_under_its_key(
+    show_rack: ShowRack, screen: ScreenGeometry, percent: int, state: str
+) -> None:
+    view = states()[state]
+    window = show_rack(replace(view, settings=replace(view.settings, scale_percent=percent)), screen)
+    key, words = window.cautions.button, lettered(window.cautions)
+    own = [line for line in words if any(line.text in caution for caution in view.cautions)]
+    assert own
+    for line in own:
+        assert not QRectF(*line.box).intersects(QRectF(key.geometry()))
+        assert window.cautions.rect().contains(QRectF(*line.box).toAlignedRect())
 
 
 def test_trouble_never_moves_the_number_off_or_shrinks_it(show_rack: ShowRack) -> None:

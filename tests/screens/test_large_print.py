@@ -108,17 +108,20 @@ def test_the_decision_is_a_page(qtbot: QtBot, show_rack: ShowRack, actions: Reco
     assert window.now.isVisible()
 
 
-def test_the_cautions_come_page_by_page_and_each_is_seen(qtbot: QtBot, show_rack: ShowRack) -> None:
+@pytest.mark.parametrize("state", ["session start", "session start with trouble"])
+def test_the_cautions_come_page_by_page_and_each_is_seen(
+    qtbot: QtBot, show_rack: ShowRack, state: str
+) -> None:
     from tests.screens.glance import lettered
 
-    window = double(show_rack, "session start")
+    window = double(show_rack, state)
     seen = ""
     for _ in range(6):
         if not window.cautions.isVisible():
             break
         seen += " ".join(line.text for line in lettered(window.cautions)) + " "
         qtbot.mouseClick(window.cautions.button, LEFT)
-    for caution in states()["session start"].cautions:
+    for caution in states()[state].cautions:
         assert caution in seen
     assert window.now.isVisible()
 
