@@ -84,7 +84,7 @@ class CautionsPage(Painted):
 
     def _name_button(self) -> None:
         last = self._first + self._fit() >= len(self._cautions)
-        self.button.set_words(BEGIN if last else "Next", "" if last else "page")
+        self.button.set_words(BEGIN if last else "Next", "" if last else "items")
 
     def _fit(self) -> int:
         """How many cautions there is room for from the first shown one on; one at least."""
