@@ -19,7 +19,7 @@ _LEAST_ATTEMPT_SHARE = 0.12
 _FASTEST_MEAN_M_S = 2.5
 _AS_THE_OTHERS_SHARE = 0.15
 _SAME_PLACE_SHARE = 0.15
-_SURELY_SHARE = 2 / 3
+_SURELY_SHARE = 2 / 3  # simulated walking about: a rise of a share less sure than that was none
 _OFF_THE_HOOKS_M = 0.10  # common practice, no source
 
 # A lifted bar turns by some degrees about the vertical and goes some centimetres sideways; it may roll by 30 degrees

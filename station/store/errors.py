@@ -161,5 +161,5 @@ class SensorBookHeld(StoreError):
     def __init__(self, path: Path) -> None:
         super().__init__(
             f"another program of the station holds {path}, the sensor book; "
-            "nothing measured is lost, close it if this stays"
+            "nothing measured is lost, close that program if need be"
         )

@@ -6,25 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from station.motion.judge import Ascent, Judge
+from station.motion.judge import Judge
 from station.squad.lifts import LIFTS
 from tests.motion.streams import reps_of
 from tests.motion.test_shocks import DEVELOPMENT_SEEDS_FROM
+from tests.motion.test_steep_ends import SLOW
 from tests.validation.outcome import streamed
 from tests.validation.scenarios import no_lift_case
 
 # A bar that somebody walked about with for three seconds after half a minute without a rest.
-WALKED = Ascent(
-    displacement_m=0.24,
-    mean_velocity_m_s=0.07,
-    start_height_m=0.4,
-    dropped_before_m=0.01,
-    left_alone_before=False,
-    turned_rad=0.2,
-    rolled_rad=0.3,
-    strayed_m=0.0,
-    came_down=False,
-    unsure_m=0.16,
+WALKED = replace(
+    SLOW, displacement_m=0.24, mean_velocity_m_s=0.07, dropped_before_m=0.01, strayed_m=0.0, unsure_m=0.16
 )
 
 
