@@ -114,7 +114,7 @@ class TroubleStrip(Painted):
         """Ink plate with a triangle: seen by its shape, read by its words."""
         palette, metrics = self.look.palette, self.look.metrics
         plate(painter, row, self.look, fill=palette.ink)
-        side = metrics.cap_px(TextSize.COACH) * 1.35
+        side = min(metrics.cap_px(TextSize.COACH) * 1.35, metrics.gap * 2 / 0.6)  # clear of the words
         centre = QPointF(row.left() + metrics.gap * 2.5, row.center().y())
         corners = [QPointF(0, -side / 2), QPointF(side * 0.6, side / 2), QPointF(-side * 0.6, side / 2)]
         painter.setPen(Qt.PenStyle.NoPen)
