@@ -17,7 +17,7 @@ from itertools import pairwise
 import numpy as np
 
 from drivers.rate_line import RateLine
-from drivers.samples import FloatArray, SampleBlock, TimedBlock
+from drivers.samples import SampleBlock, TimedBlock, joined
 
 HOLD_BACK_S = 1.5
 _HOLD_BACK_PACKETS = 4
@@ -108,7 +108,7 @@ class SampleClock:
         if self._held:
             pieces.insert(0, first)
             counts.insert(0, sum(map(len, self._held)))
-            block = _join([*self._held, block])
+            block = joined([*self._held, block])
             self._held = []
         return _timed(block, pieces, counts)
 
@@ -127,7 +127,7 @@ class SampleClock:
             raise ClockError(
                 "Too few packets to recover the sample rate: at least two arrival times are needed."
             )
-        block = _join(self._held)
+        block = joined(self._held)
         self._held = []
         self._piece = _Piece(0.0, self._first_seq, 1.0 / rate_hz)
         return _timed(block, [self._piece], [len(block)])
@@ -203,16 +203,3 @@ def _timed(block: SampleBlock, pieces: list[_Piece], counts: list[int]) -> Timed
     start_s = np.repeat(np.array([piece.start_s for piece in pieces]), counts)
     interval_s = np.repeat(np.array([piece.interval_s for piece in pieces]), counts)
     return TimedBlock(start_s + (block.seq - seq) * interval_s, block.seq, block.acc_m_s2, block.gyr_rad_s)
-
-
-def _join(blocks: list[SampleBlock]) -> SampleBlock:
-    def joined(parts: list[FloatArray | None]) -> FloatArray | None:
-        return None if parts[0] is None else np.concatenate([part for part in parts if part is not None])
-
-    return SampleBlock(
-        np.concatenate([block.seq for block in blocks]),
-        np.concatenate([block.host_time_s for block in blocks]),
-        np.concatenate([block.acc_m_s2 for block in blocks]),
-        joined([block.gyr_rad_s for block in blocks]),
-        joined([block.device_time_s for block in blocks]),
-    )

@@ -70,17 +70,12 @@ class MotionEngine:
     def feed(self, block: TimedBlock) -> list[MotionEvent]:
         """Take samples in; what they decided. While the bar lies still they may wait for the next ones."""
         if len(block):
-            clean = self._intake.take(block)
-            if len(clean.time_s):
-                self._pending.add(clean, self._corrected(clean.acc_m_s2))
-                # what was found on the way comes in order, after what the samples before it bring about
-                if self._intake.events or not self._lying.may_wait(self._pending):
-                    self._close_frames()
+            self._look_at(self._lying.take(block))
         return self._events()
 
     def advance(self, now_s: float) -> list[MotionEvent]:
         """Time passes without samples; `now_s` on the recovered clock."""
-        self._close_frames()
+        self._look_at(self._lying.let_go())
         if not self._intake.pass_time(now_s):
             return self._events()
         self._decided += [Decided(now_s, event) for event in self._reps.silent(now_s)]
@@ -88,7 +83,7 @@ class MotionEngine:
 
     def finish(self) -> list[MotionEvent]:
         """The stream is over: say what is still open."""
-        self._close_frames()
+        self._look_at(self._lying.let_go())
         self._intake.close()
         now = self._intake.last_time_s or 0.0
         if self._jumps is not None:
@@ -104,14 +99,22 @@ class MotionEngine:
 
     def new_set(self, usual_range_m: float | None = None) -> None:
         """A set starts now: numbering starts at 1, with this usual range of motion, if known."""
-        self._close_frames()
+        self._look_at(self._lying.let_go())
         self._reps.new_set(usual_range_m)
 
     def end_set(self) -> list[MotionEvent]:
         """The set was ended by hand: no set end is reported for it again."""
-        self._close_frames()
+        self._look_at(self._lying.let_go())
         self._reps.new_set(self._reps.judge.given_range_m)
         return []
+
+    def _look_at(self, blocks: list[TimedBlock]) -> None:
+        for block in blocks:
+            clean = self._intake.take(block)
+            if len(clean.time_s):
+                self._pending.add(clean, self._corrected(clean.acc_m_s2))
+                # what was found on the way comes in order, after what the samples before it bring about
+                self._close_frames()
 
     def _corrected(self, acc_m_s2: FloatArray) -> FloatArray:
         return acc_m_s2 if self._calibration is None else self._calibration.apply(acc_m_s2)

@@ -6,12 +6,11 @@ and all that is made of them, stay the same.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 
-from drivers.samples import FloatArray, IntArray
+from drivers.samples import FloatArray, IntArray, TimedBlock
 from station.motion.attitude import Stillness
 from station.motion.clipping import AtLimit, fill_in
 from station.motion.estimate import FrameEstimate
@@ -22,7 +21,7 @@ _ROOM = 1024
 _CLIPPED, _DOUBT, _ROWS = slice(8, 11), 11, 12
 _SEEN_BEFORE = 2  # samples before those at the limit, for the slope
 _NONE = AtLimit(0, 0.0)
-_WAITS_S = 0.5  # two joined frames and the calm one behind them
+_WAITS_S = 1.0  # about five joined frames; whatever a lying bar brings about is told so much later at most
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
 
@@ -99,21 +98,45 @@ class Pending:
         self._clipped_until -= dropped
 
 
-@dataclass
 class LyingBar:
-    """Tells whether a bar has been left alone and still lies there, so that its samples may wait."""
+    """Tells whether a bar has been left alone and still lies there: its packets are then looked at together."""
 
-    _alone_s: float = 0.0
+    def __init__(self) -> None:
+        self._alone_s = 0.0
+        self._waiting: list[TimedBlock] = []
 
     def follow(self, estimate: FrameEstimate) -> None:
         """One more frame."""
         alone = estimate.stillness == Stillness.ALONE
         self._alone_s = self._alone_s + estimate.duration_s if alone else 0.0
 
-    def may_wait(self, pending: Pending) -> bool:
-        """Whether the samples that wait are few, and nothing moves in them."""
-        if self._alone_s < LIES_AFTER_S:
-            return False
-        time, acc = pending.time_s, pending.rows[1:4]
-        few: bool = time[-1] - time[0] < _WAITS_S
-        return few and bool(np.abs(acc - acc[:, :1]).max() < _MOVES_M_S2)
+    def take(self, block: TimedBlock) -> list[TimedBlock]:
+        """A packet comes in; what is to be looked at now: nothing, while the samples are few and nothing moves."""
+        first = self._waiting[0] if self._waiting else block
+        if self._alone_s < LIES_AFTER_S or (first.gyr_rad_s is None) != (block.gyr_rad_s is None):
+            return [*self.let_go(), block]
+        self._waiting.append(block)
+        few = 0.0 <= block.time_s[-1] - first.time_s[0] < _WAITS_S
+        return [] if few and _near(block.acc_m_s2, first.acc_m_s2[0]) else self.let_go()
+
+    def let_go(self) -> list[TimedBlock]:
+        """What waits, as one block; it waits no longer."""
+        waiting, self._waiting = self._waiting, []
+        return [_as_one(waiting)] if waiting else []
+
+
+def _near(acc_m_s2: FloatArray, first_m_s2: FloatArray) -> bool:
+    """Whether nothing moves; what is no number is not near."""
+    low, high = first_m_s2 - _MOVES_M_S2, first_m_s2 + _MOVES_M_S2
+    return bool((acc_m_s2 > low).all() and (acc_m_s2 < high).all())
+
+
+def _as_one(blocks: list[TimedBlock]) -> TimedBlock:
+    """Blocks that all have rotation, or all none."""
+    gyr = [block.gyr_rad_s for block in blocks if block.gyr_rad_s is not None]
+    return TimedBlock(
+        np.concatenate([block.time_s for block in blocks]),
+        np.concatenate([block.seq for block in blocks]),
+        np.concatenate([block.acc_m_s2 for block in blocks]),
+        np.concatenate(gyr) if gyr else None,
+    )

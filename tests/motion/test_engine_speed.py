@@ -1,7 +1,8 @@
 """How fast the engine is (run with --benchmark-only; nothing is asserted about time).
 
-CPU time of one core: in blocks as files are read, and in packets as a radio brings them; while a set is under way and
-while the bar lies in the rack. Each beside the textbook method, which has the whole recording at once.
+CPU time of one core: in blocks as files are read, and in packets as a radio brings them; while a set is under way,
+while the bar lies in the rack, and of an exercise as it is trained, where it lies most of the time. Each beside the
+textbook method, which has the whole recording at once.
 """
 
 import time
@@ -53,8 +54,18 @@ class Session:
 
 @pytest.fixture(scope="module")
 def session() -> Session:
+    return sets_with_rests(2, 60.0)
+
+
+@pytest.fixture(scope="module")
+def exercise() -> Session:
+    """Five sets with rests of two and a half minutes (common practice, no source)."""
+    return sets_with_rests(5, 150.0)
+
+
+def sets_with_rests(count: int, rest_s: float) -> Session:
     plan = PlannedSet("back squat", (0.7, 0.65, 0.6, 0.55, 0.5), 0.6)
-    trace = make_session_trace([plan, plan], seed=1, rest_between_s=60.0)
+    trace = make_session_trace([plan] * count, seed=1, rest_between_s=rest_s)
     samples = as_block(trace)
     taken = []
     for _ in range(ROUNDS):
@@ -101,16 +112,23 @@ def say(
         )
 
 
+def whole(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], session: Session, samples: int
+) -> list[MotionEvent]:
+    """The events of a whole session in packets of so many samples; how long it took is said."""
+    blocks = in_blocks(session.samples, samples)
+    events: list[MotionEvent] = benchmark.pedantic(  # type: ignore[no-untyped-call]
+        lambda engine: run(engine, blocks), setup=lambda: ((new_engine(),), {}), rounds=ROUNDS
+    )
+    say(benchmark, capsys, float(session.samples.time_s[-1]), session)
+    return events
+
+
 @PACKETS
 def test_whole_session(
     benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], session: Session, samples: int
 ) -> None:
-    blocks = in_blocks(session.samples, samples)
-    events = benchmark.pedantic(  # type: ignore[no-untyped-call]
-        lambda engine: run(engine, blocks), setup=lambda: ((new_engine(),), {}), rounds=ROUNDS
-    )
-    say(benchmark, capsys, float(session.samples.time_s[-1]), session)
-    assert len(reps_of(events)) == 2 * REPS
+    assert len(reps_of(whole(benchmark, capsys, session, samples))) == 2 * REPS
 
 
 @PACKETS
@@ -131,6 +149,13 @@ def test_bar_lies(
     events = measured(benchmark, session, (start, end), samples)
     say(benchmark, capsys, end - start, session)
     assert events == []
+
+
+@PACKETS
+def test_exercise(
+    benchmark: BenchmarkFixture, capsys: pytest.CaptureFixture[str], exercise: Session, samples: int
+) -> None:
+    assert len(reps_of(whole(benchmark, capsys, exercise, samples))) == 5 * REPS
 
 
 def test_textbook_method(
