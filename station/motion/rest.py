@@ -60,8 +60,10 @@ class RestAssumption:
             return 0.0
         hovering = reading.stillness == Stillness.HOVERING
         sigma = self._spread(reading, came_up=came_up)
-        plausible = self._plausible(reading, vertical, step, sigma)
-        plausible = plausible and (lost or not self._nears_top(reading, vertical))
+        spreads = self.parameters.top_rest_spreads if came_up else self.parameters.rest_spreads
+        agrees = self._agrees(reading, vertical, step, sigma, spreads)
+        agrees = agrees and (lost or not self._nears_top(reading, vertical))
+        plausible = self._plausible(reading, step, agrees=agrees)
         stuck = mid_rise and reading.stillness >= Stillness.HELD
         self._stuck_s = self._stuck_s + step.duration_s if stuck else 0.0
         if (mid_rise and self._stuck_s < p.stuck_s) or (may_creep and hovering):
@@ -94,20 +96,21 @@ class RestAssumption:
         _, speed_sd, _ = tilt.spread
         return tilt.speed_m_s > 3 * sqrt(speed_sd**2 + 4 * sigma**2) + 0.05 + shock_m_s
 
-    def _plausible(
-        self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep, sigma: float
-    ) -> bool:
-        """Whether a bar this still, at this predicted speed, is at rest."""
+    def _plausible(self, reading: StillnessReading, step: VerticalStep, *, agrees: bool) -> bool:
+        """Whether a bar this still is at rest: as predicted, or still for so long that the prediction is wrong."""
         p = self.parameters
-        alone = reading.stillness == Stillness.ALONE
-        agrees = self._agrees(reading, vertical, step, sigma)
-        self._doubted_s = (
-            0.0 if agrees or reading.stillness < Stillness.HELD else self._doubted_s + step.duration_s
-        )
-        return agrees or self._doubted_s > (p.alone_rest_s if alone else p.held_rest_s)
+        believed_s = p.alone_rest_s if reading.stillness == Stillness.ALONE else p.held_rest_s
+        doubted = not agrees and reading.stillness >= Stillness.HELD
+        self._doubted_s = self._doubted_s + step.duration_s if doubted else 0.0
+        return agrees or self._doubted_s > believed_s
 
     def _agrees(
-        self, reading: StillnessReading, vertical: VerticalFilter, step: VerticalStep, sigma: float
+        self,
+        reading: StillnessReading,
+        vertical: VerticalFilter,
+        step: VerticalStep,
+        sigma: float,
+        spreads: float,
     ) -> bool:
         """Whether this stillness is what was predicted."""
         p = self.parameters
@@ -116,7 +119,7 @@ class RestAssumption:
         if reading.stillness == Stillness.ALONE:
             known = sqrt(vertical.velocity_variance + sigma * sigma)
             return abs(vertical.velocity) < min(3 * known, 0.5)
-        limit = 2 * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
+        limit = spreads * sqrt(vertical.velocity_variance) + p.rest_speed_m_s
         if reading.stillness == Stillness.HOVERING:  # so does the fastest moment of a slow pull
             limit = min(limit, _FASTEST_HOVER_M_S)
         return abs(vertical.velocity) < limit
