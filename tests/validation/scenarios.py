@@ -107,6 +107,7 @@ CONDITIONS = (
     Condition("standard, stiff bar", Goal(), standard, whip=False),
     Condition("standard, sensor on the bar's axis", Goal(), standard, off_axis_m=0.0),
     Condition("not calibrated", Goal(), standard, uncalibrated_sensor, calibrated=False),
+    Condition("not calibrated, heavy", Goal(), heavy, uncalibrated_sensor, calibrated=False, times=2),
 )
 
 
@@ -129,7 +130,7 @@ def cases(
     for index in range(part, sets * condition.times, parts):
         rng = np.random.default_rng([seeds_from, index])
         lift = LIFT_NAMES[index % len(LIFT_NAMES)]
-        if condition.name.startswith(("failed", "heavy")) and lift == "power clean":
+        if condition.plan in (heavy, failed_last) and lift == "power clean":
             lift = "deadlift"  # there is no clean at 0.3 m/s, and one that fails is dropped, not left on safety arms
         plan = condition.plan(lift, rng)
         sensor = condition.sensor(rng)
