@@ -35,6 +35,7 @@ class PlannedSet:
         fail_last: a further rep is attempted after these and left on the safety arms.
         roll_deg: the bar turns this far during a rep. On the back or the hips it turns with the trunk and stays
             turned until the way back; in the hands the wrists bring it back within the rep.
+        rolls_back: on the back and the hips, too, the bar is brought back within the rep.
     """
 
     lift: str
@@ -45,6 +46,7 @@ class PlannedSet:
     sticking_m_s: float = 0.12
     fail_last: bool = False
     roll_deg: float = 15.0
+    rolls_back: bool = False
 
 
 TYPICAL_RANGE_M: dict[str, float] = {
@@ -191,7 +193,8 @@ def _up_and_down(b: MotionBuilder, plan: PlannedSet, *, soft_bottom: bool) -> No
 def _roll(plan: PlannedSet) -> tuple[float, float]:
     """How far the bar rolls and stays, and how far it rolls out and back, rad."""
     roll = float(np.radians(plan.roll_deg))
-    return (roll, 0.0) if plan.lift in _TURNS_WITH_TRUNK else (0.0, roll)
+    stays = plan.lift in _TURNS_WITH_TRUNK and not plan.rolls_back
+    return (roll, 0.0) if stays else (0.0, roll)
 
 
 def _push(b: MotionBuilder, plan: PlannedSet, distance_m: float, mean_m_s: float) -> FloatArray:

@@ -41,7 +41,11 @@ def test_off_the_axis_a_bar_that_rolls_with_the_lift_carries_the_sensor_along() 
     assert carried_m[1] == pytest.approx(carried_m[0], abs=0.0005)
 
 
-def test_a_bar_that_rolls_there_and_back_carries_it_nowhere() -> None:
-    pulls = PlannedSet("deadlift", (0.5, 0.4), 0.5)
-    trace = make_session_trace([pulls], seed=2, sensor=ideal_sensor(), off_axis_m=0.03)
+@pytest.mark.parametrize(
+    "plan",
+    [PlannedSet("deadlift", (0.5, 0.4), 0.5), replace(THRUSTS, rolls_back=True)],
+    ids=["in the hands", "on the hips"],
+)
+def test_a_bar_that_rolls_there_and_back_carries_it_nowhere(plan: PlannedSet) -> None:
+    trace = make_session_trace([plan], seed=2, sensor=ideal_sensor(), off_axis_m=0.03)
     assert off_true(trace) == pytest.approx(0.0, abs=0.003)

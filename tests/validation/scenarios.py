@@ -62,6 +62,11 @@ def standard(lift: str, rng: np.random.Generator) -> PlannedSet:
     return typical_set(lift, _speeds(lift, rng, int(rng.integers(1, 9))), rng)
 
 
+def rolling_back(lift: str, rng: np.random.Generator) -> PlannedSet:
+    """The same, the bar's roll brought back within the rep in every lift."""
+    return replace(standard(lift, rng), rolls_back=True)
+
+
 def touch_and_go(lift: str, rng: np.random.Generator) -> PlannedSet:
     """Sets of 5 to 12 without a pause."""
     return typical_set(lift, _speeds(lift, rng, int(rng.integers(5, 13))), rng, touch_and_go=True)
@@ -105,6 +110,7 @@ CONDITIONS = (
     Condition("100 Hz", Goal(0, 0, 0.008, 0.004, 0.40), standard, _at_100_hz),
     Condition("2 g range, clipped", Goal(0, 0, 0.010, 0.005), standard, _two_g),
     Condition("standard, stiff bar", Goal(), standard, whip=False),
+    Condition("standard, roll comes back", Goal(), rolling_back),
     Condition("standard, sensor on the bar's axis", Goal(), standard, off_axis_m=0.0),
     Condition("not calibrated", Goal(), standard, uncalibrated_sensor, calibrated=False),
     Condition("not calibrated, heavy", Goal(), heavy, uncalibrated_sensor, calibrated=False, times=2),
