@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,14 +80,12 @@ class TimedBlock:
         )
 
 
-def joined(blocks: Sequence[SampleBlock]) -> SampleBlock:
-    """Several blocks with the same axes, at least one, as one."""
-    gyr = [block.gyr_rad_s for block in blocks if block.gyr_rad_s is not None]
-    device = [block.device_time_s for block in blocks if block.device_time_s is not None]
-    return SampleBlock(
-        np.concatenate([block.seq for block in blocks]),
-        np.concatenate([block.host_time_s for block in blocks]),
-        np.concatenate([block.acc_m_s2 for block in blocks]),
-        np.concatenate(gyr) if gyr else None,
-        np.concatenate(device) if device else None,
-    )
+Block = TypeVar("Block", SampleBlock, TimedBlock)
+
+
+def joined(blocks: Sequence[Block]) -> Block:
+    """Several blocks with the same columns, at least one, as one."""
+    first = blocks[0]
+    names = [field.name for field in fields(first) if isinstance(getattr(first, field.name), np.ndarray)]
+    columns: dict[str, Any] = {name: np.concatenate([getattr(one, name) for one in blocks]) for name in names}
+    return replace(first, **columns)

@@ -109,11 +109,11 @@ class MotionEngine:
         return []
 
     def _look_at(self, blocks: list[TimedBlock]) -> None:
+        """Take samples in that wait no longer; what the intake finds is put in order by `_events`."""
         for block in blocks:
             clean = self._intake.take(block)
             if len(clean.time_s):
                 self._pending.add(clean, self._corrected(clean.acc_m_s2))
-                # what was found on the way comes in order, after what the samples before it bring about
                 self._close_frames()
 
     def _corrected(self, acc_m_s2: FloatArray) -> FloatArray:

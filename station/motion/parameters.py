@@ -51,9 +51,9 @@ class EngineParameters:
         hover_acc_m_s2, hover_gyr_rad_s: spread below which a hand may hover about one place.
         soft_rest_spacing_s, hover_spacing_s: a look sooner than this after the last says nothing new.
         rest_mean_acc_m_s2: mean vertical acceleration of a bar at rest stays within this.
-        rest_speed_m_s, rest_spreads: a held bar predicted to be faster than this and so many times the spread of
-            the prediction is not taken for resting.
-        top_rest_spreads: the same of one that has risen as far as it does.
+        rest_speed_m_s: what is predicted to be faster than this, beyond doubt, is not taken for resting.
+        top_rest_spreads: beyond doubt, for a held bar that has risen as far as it does: so many spreads of the
+            prediction. Elsewhere two are.
         alone_rest_s, held_rest_s: stillness that has lasted so long is rest, whatever was predicted.
         stuck_s: a bar this long still half-way up is stuck; before that it may be grinding.
         hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in calm hands.
@@ -104,7 +104,6 @@ class EngineParameters:
     hover_spacing_s: float = 0.6
     rest_mean_acc_m_s2: float = 0.25
     rest_speed_m_s: float = 0.02
-    rest_spreads: float = 2.0
     top_rest_spreads: float = 2.0
     alone_rest_s: float = 0.6
     held_rest_s: float = 2.5
@@ -119,8 +118,8 @@ class EngineParameters:
 # errors of up to 3 %: uniform ones have a spread of 1.7 %, 3 % on every axis one of 2.3 % along any direction.
 # The prior for the bias is a compromise: a wider one serves the worst parts and costs the good ones accuracy.
 # Waiting settles little of what an unknown bias leaves open, but for a bar whose stand at the top was not believed.
-# Speed drifts by tenths within a rep, and by more than the spread says, once a return was taken for another height:
-# how still a held bar is tells more than the prediction does.
+# Its speed drifts by tenths of m/s within a rep, at times by more than the spread of the prediction says: how still
+# a held bar is tells more than the prediction does.
 UNCALIBRATED_PARAMETERS = EngineParameters(
     first_bias_m_s2=0.3,
     first_offset_m_s2=0.1,

@@ -10,7 +10,7 @@ from math import inf
 
 import numpy as np
 
-from drivers.samples import FloatArray, IntArray, TimedBlock
+from drivers.samples import FloatArray, IntArray, TimedBlock, joined
 from station.motion.attitude import Stillness
 from station.motion.clipping import AtLimit, fill_in
 from station.motion.estimate import FrameEstimate
@@ -122,21 +122,10 @@ class LyingBar:
     def let_go(self) -> list[TimedBlock]:
         """What waits, as one block; it waits no longer."""
         waiting, self._waiting = self._waiting, []
-        return [_as_one(waiting)] if waiting else []
+        return [joined(waiting)] if waiting else []
 
 
 def _near(acc_m_s2: FloatArray, first_m_s2: FloatArray) -> bool:
     """Whether nothing moves; what is no number is not near."""
     low, high = first_m_s2 - _MOVES_M_S2, first_m_s2 + _MOVES_M_S2
     return bool((acc_m_s2 > low).all() and (acc_m_s2 < high).all())
-
-
-def _as_one(blocks: list[TimedBlock]) -> TimedBlock:
-    """Blocks that all have rotation, or all none."""
-    gyr = [block.gyr_rad_s for block in blocks if block.gyr_rad_s is not None]
-    return TimedBlock(
-        np.concatenate([block.time_s for block in blocks]),
-        np.concatenate([block.seq for block in blocks]),
-        np.concatenate([block.acc_m_s2 for block in blocks]),
-        np.concatenate(gyr) if gyr else None,
-    )

@@ -11,6 +11,7 @@ from station.motion.parameters import EngineParameters
 from station.motion.tilt_filter import TiltFilter
 
 _LARGEST_SPOILT_M_S = 0.4
+_SPREADS = 2.0  # of the predicted speed: a held bar is not thought to be faster by more than these
 _FASTEST_HOVER_M_S = 0.12
 _CREEPS_M_S = 0.10  # a bar half-way up that looks still may be in the slowest of sticking regions
 _LARGEST_SPOILT_ALONE_M_S = 1.5  # a bar that nobody holds lies there, however fast it seems
@@ -60,7 +61,7 @@ class RestAssumption:
             return 0.0
         hovering = reading.stillness == Stillness.HOVERING
         sigma = self._spread(reading, came_up=came_up)
-        spreads = self.parameters.top_rest_spreads if came_up else self.parameters.rest_spreads
+        spreads = p.top_rest_spreads if came_up else _SPREADS
         agrees = self._agrees(reading, vertical, step, sigma, spreads)
         agrees = agrees and (lost or not self._nears_top(reading, vertical))
         plausible = self._plausible(reading, step, agrees=agrees)

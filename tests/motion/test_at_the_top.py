@@ -12,8 +12,6 @@ from station.motion.rest import RestAssumption
 from station.motion.tilt_filter import TiltFilter
 from tests.motion.test_shocks import outcome
 from tests.motion.test_where_it_stays import FRAME_S, NOISE, P, lying, step
-from tests.validation.outcome import compare
-from tests.validation.scenarios import CONDITIONS, cases
 
 SHAKES_M_S2 = 0.3
 
@@ -41,7 +39,6 @@ def test_a_first_pull_that_nothing_closes_is_known_by_its_stand_at_the_top() -> 
 
 
 def test_without_a_calibration_a_stand_at_the_top_that_was_not_believed_waits_for_the_way_down() -> None:
-    (row,) = [one for one in CONDITIONS if one.name == "not calibrated"]
-    found = compare(cases(row, 2, part=1, parts=2, seeds_from=310_000), calibrated=False)
+    found = outcome("not calibrated", 1, 310_000)
     assert (found.missed, found.invented) == (0, 0)
     assert np.abs(found.column(0)).max() < 0.06  # told at once, with the stand in it: 0.44 too slow

@@ -9,9 +9,8 @@ from station.motion.attitude import Stillness, StillnessReading
 from station.motion.parameters import UNCALIBRATED_PARAMETERS, EngineParameters
 from station.motion.rest import RestAssumption
 from station.motion.tilt_filter import TiltFilter
+from tests.motion.test_shocks import outcome
 from tests.motion.test_where_it_stays import FRAME_S, NOISE, lying, step
-from tests.validation.outcome import Outcome, compare
-from tests.validation.scenarios import CONDITIONS, cases
 
 DRIFTED_TO_M_S = 0.4
 CALIBRATED_PARAMETERS = EngineParameters()
@@ -31,9 +30,7 @@ def stands_before_believed_s(parameters: EngineParameters) -> float:
     return float("inf")
 
 
-def test_half_a_second_of_standing_still_refutes_the_prediction_of_a_sensor_that_was_never_calibrated() -> (
-    None
-):
+def test_half_a_second_of_standing_still_refutes_what_an_uncalibrated_sensor_predicts() -> None:
     assert stands_before_believed_s(UNCALIBRATED_PARAMETERS) == pytest.approx(0.5, abs=0.05)
 
 
@@ -48,19 +45,12 @@ def test_a_calibrated_sensor_is_believed_for_longer_since_a_bar_may_grind() -> N
 def test_a_bar_that_stood_at_the_top_is_not_told_as_rising_on(
     seeds_from: int, index: int, worst_m_s: float
 ) -> None:
-    found = one_set(seeds_from, index)
+    found = outcome("not calibrated", index, seeds_from)
     assert (found.missed, found.invented) == (0, 0)
     assert np.abs(found.column(0)).max() < worst_m_s
 
 
 def test_standing_between_reps_ends_what_seemed_to_rise() -> None:
-    found = one_set(370_000, 81)
+    found = outcome("not calibrated", 81, 370_000)
     assert found.missed < 3  # as many were, before the speed was known again
     assert np.abs(found.column(0)).max() < 0.06
-
-
-def one_set(seeds_from: int, index: int) -> Outcome:
-    (row,) = [one for one in CONDITIONS if one.name == "not calibrated"]
-    return compare(
-        cases(row, index + 1, part=index, parts=index + 1, seeds_from=seeds_from), calibrated=False
-    )
