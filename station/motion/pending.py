@@ -117,7 +117,7 @@ class LyingBar:
             return [*self.let_go(), block]
         self._waiting.append(block)
         few = 0.0 <= block.time_s[-1] - first.time_s[0] < _WAITS_S
-        return [] if few and _near(block.acc_m_s2, first.acc_m_s2[0]) else self.let_go()
+        return [] if few and _near(block.acc_m_s2[-1].tolist(), first.acc_m_s2[0].tolist()) else self.let_go()
 
     def let_go(self) -> list[TimedBlock]:
         """What waits, as one block; it waits no longer."""
@@ -125,7 +125,9 @@ class LyingBar:
         return [joined(waiting)] if waiting else []
 
 
-def _near(acc_m_s2: FloatArray, first_m_s2: FloatArray) -> bool:
-    """Whether nothing moves; what is no number is not near."""
-    low, high = first_m_s2 - _MOVES_M_S2, first_m_s2 + _MOVES_M_S2
-    return bool((acc_m_s2 > low).all() and (acc_m_s2 < high).all())
+def _near(acc_m_s2: list[float], first_m_s2: list[float]) -> bool:
+    """Whether nothing moves, by a packet's last sample: a lift lasts longer than a packet, and a knock can wait.
+
+    What is no number is not near.
+    """
+    return all(abs(now - first) < _MOVES_M_S2 for now, first in zip(acc_m_s2, first_m_s2, strict=True))
