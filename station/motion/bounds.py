@@ -12,12 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from drivers.samples import FloatArray, IntArray
+from station.motion.crossings import crossing
 from station.motion.parameters import EngineParameters
 
 _FREE_FALL_M_S2 = -9.81
 _GOING_NOWHERE_M = 0.01
-_CUBIC = 4
-_STEPS = 16  # between two samples, to look for a crossing
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -188,50 +187,11 @@ def _zero(
     beyond = velocity[fast:] if step > 0 else velocity[fast::-1]
     slow = np.flatnonzero(beyond <= parameters.slow_m_s)
     at_slow = fast + step * (int(slow[0]) if len(slow) else len(beyond) - 1)
-    fast_time = _crossing(time, velocity, fast + step, -step, parameters.moving_m_s)
-    slow_time = _crossing(time, velocity, at_slow, -step, parameters.slow_m_s)
+    fast_time = crossing(time, velocity, fast + step, -step, parameters.moving_m_s)
+    slow_time = crossing(time, velocity, at_slow, -step, parameters.slow_m_s)
     per_speed = abs(slow_time - fast_time) / (parameters.moving_m_s - parameters.slow_m_s)
     reach = min(per_speed * parameters.slow_m_s, parameters.longest_extrapolation_s)
     return float(np.clip(slow_time + step * reach, time[0], time[-1]))
-
-
-def _crossing(time: FloatArray, velocity: FloatArray, below: int, step: int, level: float) -> float:
-    """Time between sample `below` and its neighbour by `step` where velocity passes the level.
-
-    On the cubic through the four samples around: a bar that stops quickly bends the curve within 10 ms, and straight
-    lines between samples of 100 Hz put its end 1.5 ms late.
-    """
-    below = min(max(below, 0), len(velocity) - 1)
-    above = min(max(below + step, 0), len(velocity) - 1)
-    if velocity[above] <= velocity[below] or velocity[below] >= level:
-        return float(time[below])
-    if velocity[above] < level:
-        return float(time[above])
-    first = min(max(min(below, above) - 1, 0), max(len(velocity) - _CUBIC, 0))
-    near = slice(first, first + _CUBIC)
-    share = (time[near] - time[below]) / (time[above] - time[below])
-    at = _first_root(share.tolist(), (velocity[near] - level).tolist())
-    return float(time[below] + at * (time[above] - time[below]))
-
-
-def _first_root(x: list[float], y: list[float]) -> float:
-    """Where the polynomial through these points first rises to zero between 0 and 1, by Newton's divided differences.
-
-    Plain numbers: a decision looks for dozens of crossings, and numpy is slower over four points.
-    """
-    terms = list(y)
-    for order in range(1, len(x)):
-        for k in range(len(x) - 1, order - 1, -1):
-            terms[k] = (terms[k] - terms[k - 1]) / (x[k] - x[k - order])
-    before = 0.0
-    for step in range(_STEPS + 1):
-        value = terms[-1]
-        for k in range(len(x) - 2, -1, -1):
-            value = value * (step / _STEPS - x[k]) + terms[k]
-        if value >= 0.0 and step:
-            return (step - 1 + min(max(-before / (value - before), 0.0), 1.0)) / _STEPS
-        before = value
-    return 1.0
 
 
 def _braking_from(time: FloatArray, curve: FloatArray, acceleration: FloatArray) -> int:

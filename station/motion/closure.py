@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from math import hypot
 from typing import NamedTuple
 
-from station.motion.curve import Column
+from station.motion.columns import Column
 from station.motion.history import RecentRows
 from station.motion.live import BOTTOM, STATES, TOP, VerticalFilter, forget_turns
 from station.motion.watches import ShockWatch, TurnWatch

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import IntEnum
 
 import numpy as np
-from scipy.ndimage import gaussian_filter1d
 
 from drivers.samples import FloatArray, IntArray
 from station.motion.attitude import Stillness
+from station.motion.between_nodes import at_samples, dot, without_ringing
+from station.motion.columns import Column
 from station.motion.history import RecentRows
 from station.motion.live import CONSTANTS, STATES
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
@@ -19,43 +19,6 @@ from station.motion.tilt_smoother import TiltInput, smoothed_up
 
 _STANCE_COMES_BACK_M = 0.02
 _FALL_NOISE_M2_S2 = 1e-7
-_BENDS_KNOWN_S = 0.025
-_SHAKEN_M_S = 0.005
-_RINGS_FOR_S = 0.25
-_RING_SPREAD_S = 0.0135  # of a Gaussian, twice: leaves 8 % of 30 Hz, nothing of 60 Hz
-
-
-class Column(IntEnum):
-    """Columns of a frame's row in the history."""
-
-    END_S = 0
-    DURATION_S = 1
-    DV = 2
-    DS = 5
-    UP = 8
-    NOISE = 11
-    REST = 12
-    SAMPLE_STOP = 13
-    LOST_S = 14
-    CLIPPED = 15
-    STILLNESS = 16
-    TOP_SIGMA = 17
-    BOTTOM_SIGMA = 18
-    TURN = 19
-    PLACE = 22
-    PLACE_SPREAD = 25
-    TILT_NOISE = 28
-    BLIND = 29
-    VERTICAL_NOISE = 30
-    MISSING = 31
-    FRAMES = 32  # of the usual length, up to its end: more than rows while the bar lay
-    WANDER = 33
-    MOVE = 34
-    ON_HEIGHT = MOVE + STATES - CONSTANTS
-    ON_VELOCITY = MOVE + 2 * STATES - CONSTANTS
-    STATE = MOVE + 2 * STATES
-    COVARIANCE = STATE + STATES
-    WIDTH = COVARIANCE + STATES**2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -129,7 +92,7 @@ def smoothed_curve(
     stops = rows[:, Column.SAMPLE_STOP].astype(np.int64)
     counts = np.diff(np.concatenate([[_first_stop(frames, first, stops)], stops]))
     taken = samples.view(int(stops[0] - counts[0]), int(stops[-1]))
-    time, velocity, acceleration = _fill(taken, rows, counts, up, smoothed)
+    time, velocity, acceleration = at_samples(taken, rows, counts, up, smoothed)
     began_s = rows[0, Column.END_S] - rows[0, Column.DURATION_S]
     node_time = np.concatenate([[began_s], rows[:, Column.END_S]])
     return Curve(
@@ -157,8 +120,8 @@ def _known(rows: FloatArray, up: FloatArray, flight_s: tuple[float, float] | Non
     """What the smoother is told of a stretch, along this `up`."""
     duration = rows[:, Column.DURATION_S]
     gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
-    dv = _dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
-    ds = _dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
+    dv = dot(rows[:, Column.DV : Column.DV + 3], up) - gravity * duration
+    ds = dot(rows[:, Column.DS : Column.DS + 3], up) - 0.5 * gravity * duration**2
     if flight_s is not None:
         dv, ds = _falling(rows, dv, ds, *flight_s)
     return SmootherInput(
@@ -223,66 +186,3 @@ def _first_stop(frames: RecentRows, first: int, stops: IntArray) -> int:
     """Running index of the first sample of the first frame."""
     before = frames.view(first - 1, first)
     return int(before[0, Column.SAMPLE_STOP]) if len(before) else max(int(stops[0]) - 1, 0)
-
-
-def _fill(
-    taken: FloatArray, rows: FloatArray, counts: IntArray, up: FloatArray, smoothed: Smoothed
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Velocity at the samples: the smoothed nodes, joined by the samples' own integral."""
-    frame = np.repeat(np.arange(len(counts)), counts)
-    time = taken[:, 0]
-    gravity = STANDARD_GRAVITY_M_S2 - rows[:, Column.MISSING]
-    acceleration = _dot(taken[:, 1:4], up[frame]) - gravity[frame]
-    start = rows[:, Column.END_S] - rows[:, Column.DURATION_S]
-    previous = np.concatenate([[start[0]], time[:-1]])
-    entering = np.concatenate([acceleration[:1], acceleration[:-1]])
-    gained = np.cumsum(0.5 * (acceleration + entering) * (time - previous))
-    last = np.cumsum(counts) - 1
-    at_start = np.concatenate([[0.0], gained[last][:-1]])
-    whole = gained[last] - at_start
-    rest = (smoothed.velocity_m_s[1:] - smoothed.velocity_m_s[:-1] - whole) / rows[:, Column.DURATION_S]
-    velocity = smoothed.velocity_m_s[frame] + gained - at_start[frame] + rest[frame] * (time - start[frame])
-    velocity -= bend_missed(time, acceleration)
-    added = rows[:, Column.ON_VELOCITY : Column.ON_VELOCITY + CONSTANTS] @ smoothed.constants
-    return time, velocity, acceleration + (added / rows[:, Column.DURATION_S])[frame]
-
-
-def bend_missed(time: FloatArray, acceleration: FloatArray) -> FloatArray:
-    """What the trapezoid rule makes of a bend between samples, shape (n,), m/s: h^2 / 12 times the jerk.
-
-    The first term of the Euler-Maclaurin formula (Abramowitz and Stegun 25.4.7). At 100 Hz it made quick reps 0.008
-    m/s too slow. Nothing is known of a bend in a hole.
-    """
-    if len(time) < 3:
-        return np.zeros(len(time))
-    after, gained = time[1:] - time[:-1], acceleration[1:] - acceleration[:-1]
-    jerk, step = gained / after, np.empty(len(time))
-    step[0], step[1:-1], step[-1] = after[0], 0.5 * (after[1:] + after[:-1]), after[-1]
-    bend = np.empty(len(time))
-    bend[0], bend[-1] = jerk[0], jerk[-1]
-    # of a parabola through three samples, each side's slope weighed by how near it is
-    bend[1:-1] = (after[:-1] * jerk[1:] + after[1:] * jerk[:-1]) / (after[1:] + after[:-1])
-    bend *= step * step / 12
-    bend[step >= _BENDS_KNOWN_S] = 0.0
-    return bend
-
-
-def without_ringing(time: FloatArray, velocity: FloatArray, rows: FloatArray) -> FloatArray:
-    """Velocity smoothed for as long as steel rings after a shock (30 to 90 Hz), and as it is elsewhere."""
-    struck = rows[:, Column.NOISE] > _SHAKEN_M_S**2
-    shaken = rows[struck, Column.END_S]
-    if len(shaken) == 0 or len(time) < 2:  # a single sample has no interval, and nothing to smooth
-        return velocity
-    last = np.searchsorted(shaken, time, side="right") - 1
-    since = np.where(last < 0, np.inf, time - shaken[last])
-    following = np.searchsorted(shaken, time)
-    until = np.append(shaken, np.inf)[following] - time
-    steps = _RING_SPREAD_S / max(float(np.median(np.diff(time))), 1e-4)
-    rings = (since < _RINGS_FOR_S) | (until < np.append(rows[struck, Column.DURATION_S], 0.0)[following])
-    smooth = gaussian_filter1d(velocity, steps)
-    # Twicing (Tukey 1977): what a smoother takes off is smoothed and given back, so that it flattens no bend.
-    return np.where(rings, smooth + gaussian_filter1d(velocity - smooth, steps), velocity)
-
-
-def _dot(a: FloatArray, b: FloatArray) -> FloatArray:
-    return a[:, 0] * b[:, 0] + a[:, 1] * b[:, 1] + a[:, 2] * b[:, 2]

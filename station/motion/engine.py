@@ -14,8 +14,9 @@ import numpy as np
 from drivers.samples import FloatArray, IntArray, TimedBlock
 from station.motion.calibration import Calibration
 from station.motion.closure import ComesBack
-from station.motion.estimate import CHUNK_FRAMES, FrameEstimate, MotionEstimate
+from station.motion.estimate import CHUNK_FRAMES, MotionEstimate
 from station.motion.events import MotionEvent, Placement
+from station.motion.frame_estimate import FrameEstimate
 from station.motion.frames import Three, frame_ends, in_rows
 from station.motion.intake import Decided, Intake
 from station.motion.judge import Judge

@@ -4,57 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import sqrt
-from typing import NamedTuple
 
 from drivers.samples import FloatArray
 from station.motion.attitude import Stillness
 from station.motion.clipping import AtLimit
 from station.motion.closure import Closure, ComesBack
-from station.motion.curve import Column
-from station.motion.frames import PaddedFrames, Three
+from station.motion.columns import Column
+from station.motion.frame_estimate import FrameEstimate
+from station.motion.frames import PaddedFrames
 from station.motion.history import RecentRows
 from station.motion.landing import LandingWatch
-from station.motion.live import STATES, VerticalFilter, VerticalStep
+from station.motion.live import VerticalFilter, VerticalStep
 from station.motion.parameters import STANDARD_GRAVITY_M_S2, EngineParameters
 from station.motion.rest import RestAssumption
 from station.motion.steps import FrameStep, FrameSteps
 from station.motion.tilt_filter import TiltFilter
+from station.motion.vertical_step import StepNoise, vertical_step
 
 CHUNK_FRAMES = 64
 _TILT_BELIEF = 0.5  # share of the causal tilt variance that is left once smoothed
-_TILT_LASTS_S = 0.3
 _ALONE_FOR_S = 2.0  # a bar that lay so long may be lifted to another height
-_CLIPPED_M_S = 0.1  # what a blow with samples at the range's limit may miss at least
-
-
-class FrameEstimate(NamedTuple):
-    """What is known at a frame's end.
-
-    Attributes:
-        end_s, duration_s: of the frame.
-        velocity_m_s, height_m: causal estimate.
-        stillness: of the last window.
-        resting: zero velocity was assumed.
-        lost_s: longest hole in the frame, s.
-        low_m_s2, high_m_s2: smallest and largest value of each axis.
-        force_m_s2: size of the mean specific force.
-        turn_rad: the frame's turn in the inertial frame; zero without a gyro.
-        frames: of the usual length that it stands for.
-    """
-
-    end_s: float
-    duration_s: float
-    velocity_m_s: float
-    height_m: float
-    stillness: Stillness
-    resting: bool
-    lost_s: float
-    low_m_s2: list[float]
-    high_m_s2: list[float]
-    force_m_s2: float
-    turn_rad: Three
-    with_gyro: bool
-    frames: int = 1
 
 
 class MotionEstimate:
@@ -77,6 +46,7 @@ class MotionEstimate:
         self.frames = RecentRows(Column.WIDTH, keep)
         self._steps = FrameSteps(parameters)
         self.samples = self._steps.samples
+        self._noise = StepNoise(parameters)
         self._tilt = TiltFilter(parameters)
         self._vertical = VerticalFilter(parameters)
         self._rest = RestAssumption(parameters)
@@ -85,7 +55,6 @@ class MotionEstimate:
         self.since = 0
         self.mid_rise = self.may_creep = self.came_up = False
         self._lost = False
-        self._missed_m_s = 0.0
         self._joined_until = self._counted = 0
 
     def take(
@@ -129,7 +98,8 @@ class MotionEstimate:
         """One frame through the filters, and its row in the history; whether rest was assumed."""
         line[Column.STATE :] = self._vertical.believed.reshape(-1)
         spread_before = self._tilt.spread
-        noise = self._noise(frame)
+        noise, shock_m_s = self._noise.of(frame)
+        self._closure.shocks.note(len(self.frames), shock_m_s)
         t, blind = frame.duration_s, not frame.with_gyro
         self._tilt.predict(frame.dv, t, noise, frame.tilt_noise, blind=blind)
         up = self._tilt.up
@@ -137,7 +107,7 @@ class MotionEstimate:
         missing = _TILT_BELIEF * STANDARD_GRAVITY_M_S2 * self._tilt.tilt_variance
         line[Column.MOVE : Column.STATE] = frame.turning.move(up, t)
         wander = self._wander(frame.lost_s)
-        step = _vertical_step(frame, up, missing, line[Column.MOVE : Column.STATE], noise, wander)
+        step = vertical_step(frame, up, missing, line[Column.MOVE : Column.STATE], noise, wander)
         self._vertical.predict(step)
         blow = 0.0 if frame.lost_s else frame.jolt_m_s  # a hole may hide none
         rest = self._assume_rest(frame, step, blow)
@@ -255,37 +225,3 @@ class MotionEstimate:
         """How far the bar strays from where it lay, m over a second."""
         self._lost = self._lost or lost_s > 0
         return self.parameters.lost_wander_m if self._lost else self.parameters.wander_m
-
-    def _noise(self, frame: FrameStep) -> float:
-        """Variance of the unexplained velocity step of one frame."""
-        p, lost = self.parameters, frame.lost_s
-        clip = self._missed(frame)
-        self._closure.shocks.note(len(self.frames), frame.jolt_m_s + clip)
-        shock = p.shock_share * frame.jolt_m_s
-        hole = 1.5 * lost * min(lost / 0.1, 1.0)
-        return p.acc_walk_m_s2_rthz**2 * frame.duration_s + shock**2 + hole**2 + clip**2
-
-    def _missed(self, frame: FrameStep) -> float:
-        """What samples at the range's limit may miss of the velocity step, m/s: frame after frame to one side."""
-        if not frame.clipped:
-            self._missed_m_s = 0.0
-            return 0.0
-        before = self._missed_m_s
-        self._missed_m_s = max(before + frame.missed_m_s, _CLIPPED_M_S)
-        return sqrt(self._missed_m_s**2 - before**2)
-
-
-def _vertical_step(
-    frame: FrameStep, up: Three, missing_m_s2: float, move: FloatArray, noise: float, wander_m: float
-) -> VerticalStep:
-    """What is vertical of a frame's integrals; `missing_m_s2` of gravity does not show along this `up`."""
-    t, (x, y, z), (vx, vy, vz), (sx, sy, sz) = frame.duration_s, up, frame.dv, frame.ds
-    gravity = STANDARD_GRAVITY_M_S2 - missing_m_s2
-    return VerticalStep(
-        t,
-        vx * x + vy * y + vz * z - gravity * t,
-        sx * x + sy * y + sz * z - 0.5 * gravity * t * t,
-        move.reshape(2, STATES),
-        noise + missing_m_s2**2 * _TILT_LASTS_S * t,
-        wander_m,
-    )

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 from station.motion.attitude import Stillness
 from station.motion.bounds import Movement
-from station.motion.estimate import FrameEstimate
 from station.motion.events import NotMeasured
+from station.motion.frame_estimate import FrameEstimate
 from station.motion.judge import Ascent, Judge
 
 _LOOK_BACK_S = 6.0

@@ -13,9 +13,11 @@ from math import hypot, sqrt
 import numpy as np
 
 from drivers.samples import FloatArray
-from station.motion.curve import Column, Curve, smoothed_curve
-from station.motion.estimate import FrameEstimate, MotionEstimate
+from station.motion.columns import Column
+from station.motion.curve import Curve, smoothed_curve
+from station.motion.estimate import MotionEstimate
 from station.motion.events import JumpMeasured
+from station.motion.frame_estimate import FrameEstimate
 from station.motion.jump_flags import flags_of
 from station.motion.jump_flight import flight_of
 from station.motion.parameters import STANDARD_GRAVITY_M_S2

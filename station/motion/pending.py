@@ -13,7 +13,7 @@ import numpy as np
 from drivers.samples import FloatArray, IntArray, TimedBlock, joined
 from station.motion.attitude import Stillness
 from station.motion.clipping import AtLimit, fill_in
-from station.motion.estimate import FrameEstimate
+from station.motion.frame_estimate import FrameEstimate
 from station.motion.intake import CleanSamples
 from station.motion.joining import LIES_AFTER_S
 

@@ -24,6 +24,7 @@ from station.capture.rack_view import LiveTrace, RackView
 from station.commands.rack_command import local_day, open_rack, utc_now
 from station.store.record import Record
 from station.store.rows import RepRow
+from tests.reps_since import reps_since
 
 DATA = Path(__file__).resolve().parents[1] / "data" / "hand_translation"
 RECORDING_S = 74.0
@@ -50,6 +51,7 @@ def strokes() -> list[Stroke]:
 def play_over_the_radio(folder: Path) -> list[RepRow]:
     """Play the recording at an empty rack and read the reps out of its record."""
     racks: list[Rack] = []
+    day = local_day()
     played = threading.Event()
 
     with SensorProcess([SensorSource(str(DATA / "slow.parquet"))]) as process:
@@ -75,7 +77,7 @@ def play_over_the_radio(folder: Path) -> list[RepRow]:
         assert threads.faults == []
         assert threads.dropped_blocks == 0
     record = Record(folder, "rack 1", utc_now)
-    reps = [rep for row in record.sets_on(local_day()) for rep in record.reps_of(row.set_id)]
+    reps = [rep for of_set in reps_since(record, day) for rep in of_set]
     record.close()
     return reps
 

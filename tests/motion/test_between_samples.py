@@ -12,8 +12,9 @@ from drivers.samples import FloatArray
 from simulated_sensor.kinematics import FINE_RATE_HZ, minimum_jerk_velocity, push_velocity
 from simulated_sensor.trace import TrueRep
 from simulated_sensor.truth import true_rep
+from station.motion.between_nodes import bend_missed, without_ringing
 from station.motion.bounds import Movement, measure, upward_runs
-from station.motion.curve import Column, bend_missed, without_ringing
+from station.motion.columns import Column
 from station.motion.parameters import EngineParameters
 
 P = EngineParameters()

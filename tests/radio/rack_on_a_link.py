@@ -13,6 +13,7 @@ from station.capture.rack_view import LiveTrace, RackView
 from station.commands.rack_command import local_day, open_rack, utc_now
 from station.store.record import Record
 from station.store.rows import RepRow
+from tests.reps_since import reps_since
 
 TICK_S = 0.1
 
@@ -21,6 +22,7 @@ class Station:
     """A rack on a link, both in this loop, with the record read back afterwards."""
 
     def __init__(self, folder: Path, transport: str) -> None:
+        self._day = local_day()
         self._record = Record(folder / "rack-1", "rack 1", utc_now)
         self.views: list[RackView] = []
         self._rack = open_rack(self._record, self._show)
@@ -58,7 +60,7 @@ class Station:
             task.cancel()
         await asyncio.gather(*self._tasks, return_exceptions=True)
         self._rack.close()
-        reps = [self._record.reps_of(row.set_id) for row in self._record.sets_on(local_day())]
+        reps = reps_since(self._record, self._day)
         self._record.close()
         return reps
 
