@@ -6,6 +6,7 @@ import logging
 from pathlib import Path
 
 from station.motion.calibration import Calibration
+from station.store.errors import SensorBookUnreadable
 from station.store.sensor_book import SensorBook
 
 log = logging.getLogger(__name__)
@@ -18,7 +19,11 @@ def kept_calibration(folder: Path, address: str) -> Calibration | None:
         folder: the folder of the sensor book.
         address: of the sensor.
     """
-    known = SensorBook(folder).of(address)
+    try:
+        known = SensorBook(folder).of(address)
+    except SensorBookUnreadable as error:
+        log.warning("no calibration: %s", error)
+        return None
     if known is None or known.calibration is None:
         return None
     try:

@@ -14,6 +14,8 @@ from typing import Any, Protocol
 from station.capture.room_board import RoomBoard, Teller
 from station.capture.room_report import RackReporter, TellsTheRoom
 from station.store.database import FILE_NAME
+from station.store.errors import SensorBookUnreadable
+from station.store.known_sensor import KnownSensor
 from station.store.rack_states import tell_machine
 from station.store.sensor_book import SensorBook
 
@@ -45,7 +47,7 @@ class RoomChore:
     def turn(self) -> Callable[[Any], None] | None:
         """Tell what is new; the worker makes the next report."""
         self._teller.turn()
-        sensors = self._book.sensors()
+        sensors = self._sensors()
 
         def look(rack: TellsTheRoom) -> None:
             report = self._reporter.report(rack, sensors, self._now())
@@ -53,6 +55,12 @@ class RoomChore:
                 self._board.say(report)
 
         return look
+
+    def _sensors(self) -> list[KnownSensor]:
+        try:
+            return self._book.sensors()
+        except SensorBookUnreadable:  # the rack's screen says so
+            return []
 
     def close(self) -> None:
         """Closed in order: nobody need look for this rack."""

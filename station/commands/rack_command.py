@@ -24,7 +24,7 @@ from station.capture.surroundings import Surroundings
 from station.commands.folders import data_folder, data_root
 from station.commands.rack_program import Look, run_rack
 from station.commands.squad_file import read_squad
-from station.store.errors import ClaimedElsewhere, SensorBookHeld
+from station.store.errors import ClaimedElsewhere, SensorBookHeld, SensorBookUnreadable
 from station.store.nightly import last_good
 from station.store.record import Record
 from station.store.sensor_book import SensorBook
@@ -89,8 +89,9 @@ def run_on_radio(
     own = (load_profile(profile),) if profile else ()
     folder = data_folder(data, rack)
     book = SensorBook(data_root(data), utc_now)
-    if book.claimed_by(rack) is None:
-        _claim_the_one_used_last(book, folder, rack)
+    with suppress(ClaimedElsewhere, SensorBookHeld, SensorBookUnreadable):  # said on the screen
+        if book.claimed_by(rack) is None:
+            _claim_the_one_used_last(book, folder, rack)
     choice = SensorChoice(sensor, own, transport, rack, book)
     source = partial(listen_to_sensor, choice, log_folder=folder)
     run_rack(_rack_maker(folder, rack), source, look, choice.asked.set)
@@ -101,15 +102,18 @@ def _rack_maker(folder: Path, rack: str) -> Callable[[Show], Rack]:
 
 
 def _claim_the_one_used_last(book: SensorBook, folder: Path, rack: str) -> None:
-    """The record knows which sensor this rack had, also where the book was lost; a held book holds up no rack."""
+    """The record knows which sensor this rack had, also where the book was lost.
+
+    Raises:
+        StoreError: it belongs to another rack by now, or the book cannot be used.
+    """
     record = Record(folder, rack, utc_now)
     try:
         claimed = record.claimed_sensor()
     finally:
         record.close()
     if claimed is not None:
-        with suppress(ClaimedElsewhere, SensorBookHeld):
-            book.claim(claimed[1], claimed[0], rack)
+        book.claim(claimed[1], claimed[0], rack)
 
 
 def add_squad(

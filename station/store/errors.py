@@ -17,6 +17,7 @@ StoreError
   ServerAway          the shared database does not answer
   ClaimedElsewhere    the sensor belongs to another rack
   SensorBookHeld      another program of the station holds the sensor book
+  SensorBookUnreadable  the sensor book is there, and this user may not or cannot read it
 """
 
 from __future__ import annotations
@@ -162,4 +163,14 @@ class SensorBookHeld(StoreError):
         super().__init__(
             f"another program of the station holds {path}, the sensor book; "
             "nothing measured is lost, close that program if need be"
+        )
+
+
+class SensorBookUnreadable(StoreError):
+    """The sensor book is there and cannot be read: it is another user's, or the disk fails."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(
+            f"the sensor book {path} cannot be read ({reason}); "
+            "let the user that runs the station read and write it, or move it away"
         )

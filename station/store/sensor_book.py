@@ -18,7 +18,7 @@ from typing import Any
 
 from filelock import FileLock, Timeout
 
-from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld
+from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld, SensorBookUnreadable
 from station.store.known_sensor import KnownSensor, as_row, from_row
 from station.store.sensor_holds import hold, is_held
 
@@ -32,7 +32,8 @@ class SensorBook:
     """Reads and writes the book in one folder.
 
     Whatever changes the book raises `SensorBookHeld` when another program holds it for long, and `FolderNotWritable`
-    when it cannot be written; then it is as it was.
+    when it cannot be written; whatever looks into it raises `SensorBookUnreadable` when it is there and cannot be
+    read. Then it is as it was.
 
     Args:
         folder: the folder that holds the racks' folders.
@@ -163,11 +164,19 @@ class SensorBook:
             return [from_row(row) for row in rows]
         except FileNotFoundError:
             return []
+        except OSError as error:  # callers would take it for the radio's
+            raise SensorBookUnreadable(self.path, error.strerror or str(error)) from error
         except (ValueError, TypeError, KeyError, AttributeError) as error:
-            aside = self.path.with_suffix(".unreadable")
-            log.warning("%s cannot be read (%s); it was put aside as %s", self.path, error, aside.name)
-            self.path.replace(aside)
+            self._put_aside(error)
             return []
+
+    def _put_aside(self, why: Exception) -> None:
+        aside = self.path.with_suffix(".unreadable")
+        log.warning("%s cannot be read (%s); it was put aside as %s", self.path, why, aside.name)
+        try:
+            self.path.replace(aside)
+        except OSError as error:
+            raise SensorBookUnreadable(self.path, error.strerror or str(error)) from error
 
     def _write(self, sensors: list[KnownSensor]) -> None:
         rows = [as_row(sensor) for sensor in sensors]

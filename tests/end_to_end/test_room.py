@@ -156,6 +156,14 @@ def test_the_desk_sees_who_lifts_and_how_fast_at_every_rack(room: Room) -> None:
     assert desk.desk.view().begun
 
 
+def test_a_sensor_book_that_cannot_be_read_hides_no_rack_from_the_desk(near: Room, tmp_path: Path) -> None:
+    rack_1, _, desk = near
+    SensorBook(tmp_path).path.mkdir()
+    rack_1.lift(WARMUP)
+    settle(near)
+    assert desk.line("rack 1").report.set_kind == "warm-up"
+
+
 def warmed_up(room: Room) -> RoomLine:
     rack_1, _, desk = room
     rack_1.lift(WARMUP)

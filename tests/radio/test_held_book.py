@@ -1,4 +1,4 @@
-"""A sensor book that another program holds: the rack says so, and goes on measuring."""
+"""A sensor book that another program holds, or that cannot be read: the rack says so, and goes on measuring."""
 
 from __future__ import annotations
 
@@ -79,3 +79,22 @@ async def test_a_sensor_under_a_new_address_is_known_again_once_the_book_is_free
                 lock.release()
                 await heard.until_streaming_from(sensor.address)
         assert [known.address for known in book.sensors()] == [sensor.address]
+
+
+async def test_a_book_that_cannot_be_read_is_not_taken_for_bluetooth(
+    air: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("station.capture.sensor_choice.AFTER_A_FAULT_S", 0.1)
+    book = SensorBook(tmp_path)
+    book.path.mkdir()
+    async with (
+        air() as there,
+        there.sensor(name="Bar sensor 1") as (sensor, _),
+        rack(there, book, asked=False) as heard,
+    ):
+        said = await heard.until_said("The sensor book sensors.json cannot be read")
+        assert said.trouble is not None
+        assert said.trouble.advice.startswith("Let the user that runs the station")
+        book.path.rmdir()
+        book.claim(sensor.address, "Bar sensor 1", "rack 1")
+        await heard.until_streaming_from(sensor.address)

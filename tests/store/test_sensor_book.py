@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
-from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld
+from station.store.errors import ClaimedElsewhere, FolderNotWritable, SensorBookHeld, SensorBookUnreadable
 from station.store.known_sensor import KnownSensor
 from station.store.sensor_book import SensorBook
 
@@ -194,3 +194,29 @@ def test_a_hold_that_cannot_be_said_is_told_as_a_folder_that_cannot_be_written(b
     path.mkdir()
     with pytest.raises(FolderNotWritable, match="cannot write to"):
         book.hold(ONE)
+
+
+LOOKS: dict[str, Callable[[SensorBook], object]] = {
+    "all": SensorBook.sensors,
+    "one": lambda book: book.of(ONE),
+    "claimed": lambda book: book.claimed_by("rack 1"),
+    **CHANGES,
+}
+
+
+@pytest.mark.parametrize("look", LOOKS.values(), ids=LOOKS)
+def test_a_book_that_is_there_and_cannot_be_read_is_left_where_it_is_and_that_is_said(
+    book: SensorBook, look: Callable[[SensorBook], object]
+) -> None:
+    book.path.mkdir(parents=True)
+    with pytest.raises(SensorBookUnreadable, match=r"cannot be read .*; let the user that runs the station"):
+        look(book)
+    assert book.path.is_dir()
+
+
+def test_a_damaged_book_that_cannot_be_put_aside_is_told_as_one_that_cannot_be_read(book: SensorBook) -> None:
+    book.path.with_suffix(".unreadable").mkdir(parents=True)
+    book.path.write_text("no JSON")
+    with pytest.raises(SensorBookUnreadable):
+        book.sensors()
+    assert book.path.read_text() == "no JSON"
