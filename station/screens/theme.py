@@ -18,6 +18,7 @@ MM_PER_INCH = 25.4
 CAP_HEIGHT_EM = 0.698  # of the shipped typeface (OS/2 table)
 TABULAR_DIGIT_EM = 0.540
 LINE_PITCH_CAPS = 1.62  # from one baseline to the next, in cap heights
+DESCENDER_CAPS = 0.305  # how far its g reaches below the baseline, in cap heights
 
 
 class TextSize(StrEnum):
@@ -136,6 +137,10 @@ class Metrics:
     def line_px(self, size: TextSize) -> int:
         """From one baseline to the next, pixels."""
         return round(self.cap_px(size) * LINE_PITCH_CAPS)
+
+    def descender_px(self, size: TextSize) -> float:
+        """How far a g reaches below the baseline, pixels."""
+        return self.cap_px(size) * DESCENDER_CAPS
 
     @property
     def tight(self) -> bool:

@@ -77,8 +77,9 @@ class TroubleStrip(Painted):
 
     def height_for(self, width: int) -> int:
         """Pixels the strip needs at this width: one line, or two for much trouble."""
-        box = self._text_box(QRectF(0, 0, width, 0))
-        return round(self._text_height(box.width()) + self.look.metrics.gap * 2.2)
+        box, metrics = self._text_box(QRectF(0, 0, width, 0)), self.look.metrics
+        clear = max(metrics.gap * 1.1, metrics.descender_px(TextSize.COACH) + metrics.gap / 4)
+        return round(self._text_height(box.width()) + 2 * clear)
 
     def _text_box(self, row: QRectF) -> QRectF:
         gap = self.look.metrics.gap

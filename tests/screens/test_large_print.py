@@ -132,3 +132,14 @@ def test_pages_are_whole(qtbot: QtBot, show_rack: ShowRack, page: str) -> None:
     qtbot.mouseClick(getattr(window.large_row, page), LEFT)
     check_text_boxes(window.drawer)
     assert window.rect().contains(window.drawer.geometry())
+
+
+@SCREENS
+def test_no_letter_of_a_trouble_reaches_the_edge_of_its_plate(
+    show_rack: ShowRack, screen: ScreenGeometry
+) -> None:
+    strip = double(show_rack, "session start with trouble", screen).strip
+    picture = strip.grab().toImage()
+    middle = range(picture.width() // 20, picture.width() * 19 // 20)  # without the round corners
+    for edge in (1, picture.height() - 2):
+        assert len({picture.pixel(x, edge) for x in middle}) == 1
