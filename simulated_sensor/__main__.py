@@ -20,10 +20,10 @@ from drivers.toml_table import ProfileError
 from simulated_sensor import options
 from simulated_sensor.club import VELOCITY_AT_1RM_M_S
 from simulated_sensor.imu_errors import bench_calibrated_sensor, ideal_sensor, uncalibrated_sensor
-from simulated_sensor.lifts import TYPICAL_RANGE_M, typical_set
 from simulated_sensor.link_faults import FaultRates
 from simulated_sensor.options import Bond, Errors
 from simulated_sensor.peripheral import SensorSettings, SimulatedSensor
+from simulated_sensor.planned_set import TYPICAL_RANGE_M, typical_set
 from simulated_sensor.serve import ServeError, on_controllers, on_virtual_radio, usual_profile
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.squads import SPAN_M_S

@@ -12,7 +12,8 @@ import numpy as np
 from scipy.signal import butter, lfilter
 
 from drivers.samples import FloatArray
-from simulated_sensor.kinematics import FINE_RATE_HZ, GRAVITY_M_S2
+from simulated_sensor.kinematics import GRAVITY_M_S2
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ
 
 _MG = 1e-3 * GRAVITY_M_S2
 

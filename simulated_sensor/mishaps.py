@@ -11,14 +11,9 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
 from drivers.samples import FloatArray
-from simulated_sensor.kinematics import (
-    FINE_RATE_HZ,
-    GRAVITY_M_S2,
-    BarMotion,
-    minimum_jerk_progress,
-    samples,
-    shock_ringing,
-)
+from simulated_sensor.kinematics import GRAVITY_M_S2, BarMotion
+from simulated_sensor.shaking import shock_ringing
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ, minimum_jerk_progress, samples
 
 _IMPACT_S = 0.002
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from simulated_sensor.kinematics import (
+from simulated_sensor.kinematics import MotionBuilder
+from simulated_sensor.velocity_shapes import (
     FINE_RATE_HZ,
-    MotionBuilder,
     minimum_jerk_progress,
     minimum_jerk_velocity,
     samples,

@@ -8,7 +8,8 @@ import numpy as np
 
 from simulated_sensor.imu_errors import SensorErrors, bench_calibrated_sensor, sense
 from simulated_sensor.kinematics import BarMotion, MotionBuilder, Mounting, felt_by_sensor
-from simulated_sensor.lifts import PlannedSet, perform, rest_on_rack
+from simulated_sensor.lifts import perform, rest_on_rack
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.trace import SensorTrace, TrueRep
 from simulated_sensor.truth import felt_mean_velocity_m_s, true_rep
 

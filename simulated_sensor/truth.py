@@ -9,8 +9,9 @@ import numpy as np
 
 from drivers.samples import FloatArray
 from simulated_sensor.imu_errors import SensorErrors
-from simulated_sensor.kinematics import FINE_RATE_HZ, BarMotion, Mounting
+from simulated_sensor.kinematics import BarMotion, Mounting
 from simulated_sensor.trace import TrueRep
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ
 
 MOVING_M_S = 0.08
 SLOW_M_S = 0.04

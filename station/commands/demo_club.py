@@ -6,7 +6,7 @@ from datetime import UTC, datetime, time, timedelta
 from typing import Any
 
 from simulated_sensor.club import LIFT, Club, ClubSet
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from station.store.record import Record
 from station.store.tables import new_id
 

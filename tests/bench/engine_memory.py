@@ -15,7 +15,7 @@ import time
 import numpy as np
 
 from drivers.samples import TimedBlock
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.engine import MotionEngine
 from station.squad.lifts import lift_named

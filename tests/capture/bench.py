@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from drivers.samples import SampleBlock
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from station.capture.link_news import SensorFacts

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from drivers.samples import SampleBlock
-from simulated_sensor.jumps import PlannedJump, make_jump_trace
+from simulated_sensor.jump_path import PlannedJump
+from simulated_sensor.jumps import make_jump_trace
 from simulated_sensor.trace import SensorTrace
 from station.capture.jump_line import JumpLine
 from station.capture.jump_queue import JumpQueue

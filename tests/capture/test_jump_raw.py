@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from simulated_sensor.jumps import PlannedJump, make_jump_trace
+from simulated_sensor.jump_path import PlannedJump
+from simulated_sensor.jumps import make_jump_trace
 from station.capture.jump_raw import KEPT_S, LatestSamples
 from station.capture.link_news import LinkNews
 from station.capture.rack_view import SensorLine

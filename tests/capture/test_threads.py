@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from drivers.samples import SampleBlock
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.capture.link_news import WAITING, LinkNews
 from station.capture.measurement import Measurement

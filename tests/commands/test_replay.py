@@ -9,7 +9,7 @@ from typer.testing import CliRunner, Result
 from drivers.recording import write_recording
 from drivers.samples import SampleBlock
 from simulated_sensor.arrivals import arrived
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_set_trace
 from station.commands.replay import register
 from station.squad.lifts import LIFTS

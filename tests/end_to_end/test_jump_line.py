@@ -12,7 +12,8 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 import pytest
 from pytestqt.qtbot import QtBot
 
-from simulated_sensor.jumps import PlannedJump, make_jump_trace, make_turns_trace
+from simulated_sensor.jump_path import PlannedJump
+from simulated_sensor.jumps import make_jump_trace, make_turns_trace
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from station.capture.belt_source import listen_to_belts

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drivers.statistics import LinkStatistics
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import make_set_trace

@@ -11,8 +11,8 @@ import pytest
 from drivers.decode import DecodeError, Decoder
 from drivers.profile import shipped_profiles
 from drivers.statistics import LinkStatistics
-from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.packets import PacketWriter
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.capture.link_news import SensorFacts
 from station.capture.measurement import Measurement

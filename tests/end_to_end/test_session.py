@@ -25,8 +25,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton
 from pytestqt.qtbot import QtBot
 
-from simulated_sensor.lifts import PlannedSet
 from simulated_sensor.peripheral import SensorSettings, SimulatedSensor
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.serve import plug_in
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace

@@ -15,7 +15,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from simulated_sensor.club import make_club
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import make_session_trace

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from drivers.samples import FloatArray, IntArray, TimedBlock
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_set_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import FailedRep, JumpMeasured, MotionEvent, RepMeasured, SetEnd, Trouble

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter1d
 
 from drivers.samples import FloatArray
-from simulated_sensor.kinematics import FINE_RATE_HZ, minimum_jerk_velocity, push_velocity
 from simulated_sensor.trace import TrueRep
 from simulated_sensor.truth import true_rep
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ, minimum_jerk_velocity, push_velocity
 from station.motion.between_nodes import bend_missed, without_ringing
 from station.motion.bounds import Movement, measure, upward_runs
 from station.motion.columns import Column

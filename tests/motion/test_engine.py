@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from drivers.samples import TimedBlock
 from simulated_sensor.imu_errors import bench_calibrated_sensor
-from simulated_sensor.lifts import PlannedSet, typical_set
+from simulated_sensor.planned_set import PlannedSet, typical_set
 from simulated_sensor.sessions import make_session_trace, make_set_trace
 from simulated_sensor.trace import SensorTrace
 from station.motion.engine import MotionEngine

@@ -13,7 +13,7 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from drivers.samples import TimedBlock
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent

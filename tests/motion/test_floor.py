@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from simulated_sensor.imu_errors import SensorErrors, ideal_sensor
-from simulated_sensor.kinematics import GRAVITY_M_S2, MotionBuilder, minimum_jerk_velocity, push_velocity
-from simulated_sensor.lifts import PlannedSet, rest_on_rack
+from simulated_sensor.kinematics import GRAVITY_M_S2, MotionBuilder
+from simulated_sensor.lifts import rest_on_rack
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace, trace_of
 from simulated_sensor.trace import SensorTrace
+from simulated_sensor.velocity_shapes import minimum_jerk_velocity, push_velocity
 from station.motion.calibration import Calibration
 from station.motion.engine import MotionEngine
 from station.squad.lifts import LIFTS

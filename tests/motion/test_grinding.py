@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from drivers.samples import FloatArray
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.attitude import Stillness, StillnessReading
 from station.motion.bounds import Movement, measure, upward_runs

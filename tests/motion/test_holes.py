@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drivers.samples import TimedBlock
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent, NotMeasured, RepMeasured, Trouble

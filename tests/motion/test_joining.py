@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drivers.samples import FloatArray, TimedBlock
-from simulated_sensor.lifts import typical_set
+from simulated_sensor.planned_set import typical_set
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from station.motion import steps

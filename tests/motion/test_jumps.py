@@ -5,11 +5,9 @@ import pytest
 
 from drivers.samples import TimedBlock
 from simulated_sensor.imu_errors import bench_calibrated_sensor, ideal_sensor
+from simulated_sensor.jump_path import BeltFit, PlannedJump, TrueJump
 from simulated_sensor.jumps import (
     TIGHT,
-    BeltFit,
-    PlannedJump,
-    TrueJump,
     make_handling_trace,
     make_hops_trace,
     make_jump_trace,

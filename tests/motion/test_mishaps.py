@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 
 from simulated_sensor.imu_errors import bench_calibrated_sensor
-from simulated_sensor.kinematics import FINE_RATE_HZ, BarMotion, MotionBuilder
-from simulated_sensor.lifts import perform, rest_on_rack, typical_set
+from simulated_sensor.kinematics import BarMotion, MotionBuilder
+from simulated_sensor.lifts import perform, rest_on_rack
 from simulated_sensor.mishaps import fell_off, knocked, slipped
+from simulated_sensor.planned_set import typical_set
 from simulated_sensor.sessions import trace_of
 from simulated_sensor.trace import TrueRep
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ
 from station.motion.calibration import Calibration
 from station.motion.engine import MotionEngine
 from station.motion.events import RepMeasured, Trouble

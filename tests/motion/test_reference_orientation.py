@@ -8,7 +8,7 @@ import vqf
 from scipy.spatial.transform import Rotation
 
 from simulated_sensor.imu_errors import ideal_sensor
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from simulated_sensor.trace import SensorTrace
 from station.motion.attitude import AttitudeChain

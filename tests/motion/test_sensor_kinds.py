@@ -9,7 +9,7 @@ import pytest
 
 from simulated_sensor.arrivals import arrived
 from simulated_sensor.imu_errors import bench_calibrated_sensor
-from simulated_sensor.lifts import typical_set
+from simulated_sensor.planned_set import typical_set
 from simulated_sensor.sessions import make_set_trace
 from tests.validation.outcome import compare
 from tests.validation.scenarios import Case

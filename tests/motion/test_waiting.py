@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from simulated_sensor.lifts import typical_set
+from simulated_sensor.planned_set import typical_set
 from simulated_sensor.sessions import make_set_trace
 from station.motion import reps
 from station.motion.calibration import Calibration

@@ -16,11 +16,12 @@ import pytest
 
 from drivers.link_events import LinkState
 from drivers.profile import shipped_profiles
-from simulated_sensor.kinematics import MotionBuilder, minimum_jerk_velocity, push_velocity
+from simulated_sensor.kinematics import MotionBuilder
 from simulated_sensor.process import SensorProcess
 from simulated_sensor.serve import SensorSource
 from simulated_sensor.sessions import trace_of
 from simulated_sensor.trace import SensorTrace
+from simulated_sensor.velocity_shapes import minimum_jerk_velocity, push_velocity
 from simulated_sensor.virtual_radio import VirtualRadio
 from tests.radio.conftest import make_trace
 from tests.radio.rack_on_a_link import Station

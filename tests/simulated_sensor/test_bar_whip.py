@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simulated_sensor.kinematics import FINE_RATE_HZ, bar_whip
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
+from simulated_sensor.shaking import bar_whip
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ
 
 
 def test_a_bar_at_rest_or_at_constant_speed_does_not_bend() -> None:

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from simulated_sensor.imu_errors import ideal_sensor, sense
-from simulated_sensor.kinematics import FINE_RATE_HZ, GRAVITY_M_S2
+from simulated_sensor.kinematics import GRAVITY_M_S2
+from simulated_sensor.velocity_shapes import FINE_RATE_HZ
 
 RATE_HZ = 200.0
 DENSITY_M_S2_RTHZ = 200e-6 * GRAVITY_M_S2

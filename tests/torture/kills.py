@@ -22,7 +22,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import NoReturn
 
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.capture.measurement import Measurement
 from station.capture.rack import Rack

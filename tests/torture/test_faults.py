@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from station.store import database
 from station.store.database import FILE_NAME
 from station.store.errors import DatabaseTooNew, RecordLocked
@@ -46,7 +46,7 @@ def folder(tmp_path: Path) -> Path:
 FULL_DISK = """
 import resource, signal, sys
 from pathlib import Path
-from simulated_sensor.lifts import PlannedSet
+from simulated_sensor.planned_set import PlannedSet
 from tests.capture.bench import Bench, numbers
 one_rep = PlannedSet("back squat", (0.95,), 0.60, longest_pause_s=1.0)
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)

@@ -14,7 +14,8 @@ from rich.table import Table
 
 from drivers.samples import TimedBlock
 from simulated_sensor.imu_errors import bench_calibrated_sensor
-from simulated_sensor.jumps import BeltFit, PlannedJump, make_jump_trace, make_steps_trace
+from simulated_sensor.jump_path import BeltFit, PlannedJump
+from simulated_sensor.jumps import make_jump_trace, make_steps_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import JumpMeasured
 from tests.motion.recordings import DATA, columns_of

@@ -12,8 +12,8 @@ from drivers.samples import SampleBlock
 from simulated_sensor.arrivals import arrived
 from simulated_sensor.imu_errors import SensorErrors, bench_calibrated_sensor, uncalibrated_sensor
 from simulated_sensor.kinematics import MotionBuilder
-from simulated_sensor.lifts import TYPICAL_RANGE_M, PlannedSet, typical_set
 from simulated_sensor.not_reps import between_lifts
+from simulated_sensor.planned_set import TYPICAL_RANGE_M, PlannedSet, typical_set
 from simulated_sensor.sessions import make_session_trace, trace_of
 from simulated_sensor.trace import SensorTrace
 
