@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from drivers.samples import FloatArray, IntArray, TimedBlock
+from station.motion.attitude import Stillness
 from station.motion.calibration import Calibration
 from station.motion.closure import ComesBack
 from station.motion.estimate import CHUNK_FRAMES, MotionEstimate
@@ -22,7 +23,7 @@ from station.motion.intake import Decided, Intake
 from station.motion.judge import Judge
 from station.motion.mishaps import MishapWatch
 from station.motion.parameters import BELT_PARAMETERS, UNCALIBRATED_PARAMETERS, EngineParameters
-from station.motion.pending import LyingBar, Pending
+from station.motion.pending import HeldPackets, Pending
 from station.motion.reps import RepFinder
 from station.motion.sensor_watches import GyroWatch
 from station.squad.lifts import Lift
@@ -57,7 +58,7 @@ class MotionEngine:
         self._calibration = calibration
         self._intake = Intake(range_m_s2, may_fly=placement == "belt")
         self._pending = Pending()
-        self._lying = LyingBar()
+        self._held = HeldPackets()
         self._estimate = MotionEstimate(self.parameters, _comes_back(placement, lift))
         self._reps = RepFinder(Judge(lift, usual_range_m), self._estimate)
         self._jumps = _jump_finder(self._estimate) if placement == "belt" else None
@@ -69,14 +70,14 @@ class MotionEngine:
         self._decided: list[Decided] = []
 
     def feed(self, block: TimedBlock) -> list[MotionEvent]:
-        """Take samples in; what they decided. While the bar lies still they may wait for the next ones."""
+        """Take samples in; what they decided. While the bar does not rise they may wait for the next ones."""
         if len(block):
-            self._look_at(self._lying.take(block))
+            self._look_at(self._held.take(block))
         return self._events()
 
     def advance(self, now_s: float) -> list[MotionEvent]:
         """Time passes without samples; `now_s` on the recovered clock."""
-        self._look_at(self._lying.let_go())
+        self._look_at(self._held.let_go())
         if not self._intake.pass_time(now_s):
             return self._events()
         self._decided += [Decided(now_s, event) for event in self._reps.silent(now_s)]
@@ -84,7 +85,7 @@ class MotionEngine:
 
     def finish(self) -> list[MotionEvent]:
         """The stream is over: say what is still open."""
-        self._look_at(self._lying.let_go())
+        self._look_at(self._held.let_go())
         self._intake.close()
         now = self._intake.last_time_s or 0.0
         if self._jumps is not None:
@@ -100,12 +101,12 @@ class MotionEngine:
 
     def new_set(self, usual_range_m: float | None = None) -> None:
         """A set starts now: numbering starts at 1, with this usual range of motion, if known."""
-        self._look_at(self._lying.let_go())
+        self._look_at(self._held.let_go())
         self._reps.new_set(usual_range_m)
 
     def end_set(self) -> list[MotionEvent]:
         """The set was ended by hand: no set end is reported for it again."""
-        self._look_at(self._lying.let_go())
+        self._look_at(self._held.let_go())
         self._reps.new_set(self._reps.judge.given_range_m)
         return []
 
@@ -175,10 +176,12 @@ class MotionEngine:
             self._begin_afresh(now)
         if self._jumps is None:
             self._decided += [Decided(now, event) for event in self._reps.step(estimate)]
+            may_decide = self._reps.rising
         else:
             self._decided += [Decided(now, jump) for jump in self._jumps.step(estimate)]
+            may_decide = estimate.stillness != Stillness.ALONE
         self._live.append((now, estimate.velocity_m_s))
-        self._lying.follow(estimate)
+        self._held.follow(estimate, may_decide=may_decide)
 
     def _watch_mishaps(self, estimate: FrameEstimate) -> None:
         with_gyro = estimate.with_gyro

@@ -1,7 +1,7 @@
-"""Samples that wait to be taken in: for the end of their frame, and a little longer while the bar lies still.
+"""Samples that wait to be taken in: for the end of their frame, and a little longer while nothing can be decided.
 
-Between sets nothing is decided for minutes. Several packets taken in together then cost little more than one; frames,
-and all that is made of them, stay the same.
+Between sets nothing is decided for minutes, and no rep ends while the bar comes down. Several packets taken in
+together cost little more than one; frames, and all that is made of them, stay the same.
 """
 
 from __future__ import annotations
@@ -21,7 +21,10 @@ _ROOM = 1024
 _CLIPPED, _DOUBT, _ROWS = slice(8, 11), 11, 12
 _SEEN_BEFORE = 2  # samples before those at the limit, for the slope
 _NONE = AtLimit(0, 0.0)
-_WAITS_S = 1.0  # about five joined frames; whatever a lying bar brings about is told so much later at most
+_WAITS_LYING_S = (
+    1.0  # about five joined frames; whatever a lying bar brings about is told so much later at most
+)
+_WAITS_S = 0.09  # two packets of ten samples at 200 Hz
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
 
@@ -98,26 +101,35 @@ class Pending:
         self._clipped_until -= dropped
 
 
-class LyingBar:
-    """Tells whether a bar has been left alone and still lies there: its packets are then looked at together."""
+class HeldPackets:
+    """Packets that wait for the next ones while nothing is decided by them: looked at together they cost less.
+
+    Beside a bar that has been left alone and lies there they wait for up to a second; while one that is held does not
+    rise, so that no rep can be at its end, for the next packet.
+    """
 
     def __init__(self) -> None:
         self._alone_s = 0.0
+        self._may_decide = False
         self._waiting: list[TimedBlock] = []
 
-    def follow(self, estimate: FrameEstimate) -> None:
-        """One more frame."""
+    def follow(self, estimate: FrameEstimate, *, may_decide: bool) -> None:
+        """One more frame, and whether the next ones may decide something."""
         alone = estimate.stillness == Stillness.ALONE
         self._alone_s = self._alone_s + estimate.duration_s if alone else 0.0
+        self._may_decide = may_decide
 
     def take(self, block: TimedBlock) -> list[TimedBlock]:
-        """A packet comes in; what is to be looked at now: nothing, while the samples are few and nothing moves."""
+        """A packet comes in; what is to be looked at now: nothing, while it can wait."""
         first = self._waiting[0] if self._waiting else block
-        if self._alone_s < LIES_AFTER_S or (first.gyr_rad_s is None) != (block.gyr_rad_s is None):
+        if self._may_decide or (first.gyr_rad_s is None) != (block.gyr_rad_s is None):
             return [*self.let_go(), block]
         self._waiting.append(block)
-        few = 0.0 <= block.time_s[-1] - first.time_s[0] < _WAITS_S
-        return [] if few and _near(block.acc_m_s2[-1].tolist(), first.acc_m_s2[0].tolist()) else self.let_go()
+        lies = self._alone_s >= LIES_AFTER_S and _near(
+            block.acc_m_s2[-1].tolist(), first.acc_m_s2[0].tolist()
+        )
+        waits_s = _WAITS_LYING_S if lies else _WAITS_S
+        return [] if 0.0 <= block.time_s[-1] - first.time_s[0] < waits_s else self.let_go()
 
     def let_go(self) -> list[TimedBlock]:
         """What waits, as one block; it waits no longer."""

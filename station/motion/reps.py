@@ -52,9 +52,9 @@ class RepFinder:
         self._rising.follow(index, estimate)
         if self._rising.since is not None and self._rising.seems_over(index, estimate):
             self._decide(index, self._rising.since, now, estimate.velocity_m_s)
-        if self._rising.since is None and self._holes.overdue(now):
+        if not self.rising and self._holes.overdue(now):
             self._not_measured(self._holes.settle(now))
-        reason = self._set.over(estimate, rising=self._rising.since is not None)
+        reason = self._set.over(estimate, rising=self.rising)
         if reason is not None:
             self._events += self.end_set(now, reason)
         return self._events
@@ -86,6 +86,11 @@ class RepFinder:
         """Time passes without samples."""
         over_s = self._set.paused_until_s(now_s)
         return [] if over_s is None else self.end_set(over_s, "no rep for 30 s")
+
+    @property
+    def rising(self) -> bool:
+        """Whether the bar may be rising, or a rise waits to be decided about."""
+        return self._rising.since is not None
 
     @property
     def _parameters(self) -> EngineParameters:

@@ -1,13 +1,15 @@
-"""Samples of a bar that lies still may wait for the next ones; what comes of them is the same."""
+"""Samples by which nothing can be decided may wait for the next ones; what comes of them is the same."""
 
 import numpy as np
 import pytest
 
 from drivers.samples import TimedBlock
+from simulated_sensor.planned_set import PlannedSet
+from simulated_sensor.sessions import make_set_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import Clipped, Gap, Trouble
 from station.squad.lifts import LIFTS
-from tests.motion.streams import in_blocks, run
+from tests.motion.streams import as_block, in_blocks, run
 
 RATE_HZ = 200
 PACKET = 10
@@ -42,15 +44,31 @@ def test_packets_of_a_lying_bar_come_several_at_once() -> None:
     assert max(behind_s) < 1.5
 
 
-def test_a_bar_that_moves_is_taken_in_at_once() -> None:
+def test_a_bar_that_rises_is_taken_in_at_once() -> None:
     still = lying(9.0)
     lifted = still.acc_m_s2 + np.where(still.time_s > 8.0, 2.0, 0.0)[:, None]
     block = TimedBlock(still.time_s, still.seq, lifted, still.gyr_rad_s)
     engine = engine_beside(block.slice(0, 1600))
     engine.live()
-    for packet in in_blocks(block.slice(1601, 1800), PACKET):
+    for packet in in_blocks(block.slice(1601, 1760), PACKET):
         engine.feed(packet)
-        assert len(engine.live()[0]) > 0
+        if packet.time_s[0] > 8.15:  # it has been seen to rise
+            assert len(engine.live()[0]) > 0
+
+
+def test_packets_come_in_twos_where_no_rep_can_be_at_its_end_and_singly_where_one_can() -> None:
+    trace = make_set_trace(PlannedSet("back squat", (0.6, 0.6), 0.6), seed=4)
+    engine = MotionEngine("bar", LIFTS["back squat"])
+    alone = []
+    for packet in in_blocks(as_block(trace), PACKET):
+        engine.feed(packet)
+        alone.append((float(packet.time_s[-1]), len(engine.live()[0]) > 0))
+    for rep in trace.truth:
+        assert all(taken for end_s, taken in alone if rep.start_time_s + 0.2 < end_s < rep.end_time_s + 0.25)
+    first, second = trace.truth
+    coming_down = [taken for end_s, taken in alone if second.start_time_s - 0.9 < end_s < second.start_time_s]
+    assert 0.4 < np.mean(coming_down) < 0.6
+    assert first.end_time_s < second.start_time_s - 0.9
 
 
 def test_the_trace_is_the_same_in_packets_and_as_a_whole() -> None:
