@@ -7,16 +7,8 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from station.squad.history_table import (
-    HistoryFile,
-    HistoryPreview,
-    Known,
-    Source,
-    guessed,
-    preview_history,
-    questions,
-    read_history,
-)
+from station.squad.history_source import HistoryFile, Source, guessed, questions, read_history
+from station.squad.history_table import HistoryPreview, Known, preview_history
 from station.squad.lifts import LIFTS
 from station.squad.table_text import TableError
 from station.store import history_import

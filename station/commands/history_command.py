@@ -14,7 +14,7 @@ from station.commands.options import DataOption
 
 if TYPE_CHECKING:
     from station.capture.history_desk import HistoryDesk
-    from station.squad.history_table import Source
+    from station.squad.history_source import Source
 
 DESK = "desk"
 SHOWN_ERRORS = 20
@@ -106,7 +106,7 @@ def _said(
     days: str | None,
     lifts: list[str] | tuple[()],
 ) -> Source:
-    from station.squad.history_table import COLUMNS, Column
+    from station.squad.history_source import COLUMNS, Column
     from station.squad.lifts import lift_named
 
     source = desk.source

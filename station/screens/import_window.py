@@ -18,7 +18,7 @@ from station.screens.page import PageWindow, in_a_row
 from station.screens.painted import Painted
 from station.screens.roster_panes import Paragraphs
 from station.screens.theme import OTHER_CONTROL_MM, Look, ScreenGeometry, TextSize, ThemeName
-from station.squad.history_table import COLUMNS, DAY_ORDERS, LENGTH_UNITS, LOAD_UNITS, VELOCITY_UNITS, Column
+from station.squad.history_source import COLUMNS, DAY_ORDERS, LENGTH_UNITS, LOAD_UNITS, VELOCITY_UNITS, Column
 from station.squad.lifts import LIFTS
 from station.squad.table_text import TableError
 from station.store.errors import StoreError

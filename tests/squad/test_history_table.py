@@ -9,16 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from station.squad.history_table import (
-    LOAD_UNITS,
-    VELOCITY_UNITS,
-    HistoryPreview,
-    Known,
-    guessed,
-    preview_history,
-    questions,
-    read_history,
-)
+from station.squad.history_source import LOAD_UNITS, VELOCITY_UNITS, guessed, questions, read_history
+from station.squad.history_table import HistoryPreview, Known, preview_history
 from station.squad.table_text import TableError
 
 KNOWN = Known(
