@@ -23,13 +23,13 @@ check: set-up           ## ruff, mypy, and the core's tests with Qt and the radi
 		tests/architecture tests/motion tests/squad tests/readiness tests/drivers tests/store tests/capture
 
 bench: set-up           ## timings, as ratios in one run; the rack, a room and eight hours of the engine (minutes)
-	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m pytest --benchmark-only --benchmark-columns=min,median,max,rounds
-	@$(VENV_PYTHON) -m tests.bench.rack_screen
-	@$(VENV_PYTHON) -m tests.bench.shared_room
+	@QT_QPA_PLATFORM=offscreen OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m pytest --benchmark-only --benchmark-columns=min,median,max,rounds
+	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m tests.bench.rack_screen
+	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m tests.bench.shared_room
 	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m tests.bench.engine_memory
 
 validation: set-up      ## accuracy figures over many simulated sets: table and plots under validation-output/
-	@$(VENV_PYTHON) -m tests.validation
+	@OPENBLAS_NUM_THREADS=1 $(VENV_PYTHON) -m tests.validation
 
 screens: set-up         ## pictures of every screen in every state under demo-output/screens/
 	@QT_QPA_PLATFORM=offscreen $(VENV_PYTHON) -m station.screens.pictures demo-output/screens
