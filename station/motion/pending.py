@@ -21,10 +21,8 @@ _ROOM = 1024
 _CLIPPED, _DOUBT, _ROWS = slice(8, 11), 11, 12
 _SEEN_BEFORE = 2  # samples before those at the limit, for the slope
 _NONE = AtLimit(0, 0.0)
-_WAITS_LYING_S = (
-    1.0  # about five joined frames; whatever a lying bar brings about is told so much later at most
-)
-_WAITS_S = 0.09  # two packets of ten samples at 200 Hz
+_WAITS_LYING_S = 1.0  # about five joined frames: what a lying bar brings about is told so much later at most
+_WAITS_S = 0.07  # two packets of ten samples at 200 Hz; one of ten at 100 Hz need not wait
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
 

@@ -68,3 +68,13 @@ def test_a_rack_starts_though_another_program_holds_the_sensor_book(
     claimed = book.claimed_by("rack 1")
     assert claimed is not None
     assert claimed.address == "F0:00:00:00:00:01"
+
+
+def test_a_rack_starts_though_the_sensor_book_cannot_be_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started: list[object] = []
+    monkeypatch.setattr(rack_command, "run_rack", lambda *rack: started.append(rack))
+    SensorBook(tmp_path).path.mkdir()
+    rack_command.run_on_radio("rack 1", tmp_path, None, None, Look())
+    assert len(started) == 1

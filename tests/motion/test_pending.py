@@ -8,6 +8,7 @@ from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_set_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import Clipped, Gap, Trouble
+from station.motion.pending import HeldPackets
 from station.squad.lifts import LIFTS
 from tests.motion.streams import as_block, in_blocks, run
 
@@ -54,6 +55,14 @@ def test_a_bar_that_rises_is_taken_in_at_once() -> None:
         engine.feed(packet)
         if packet.time_s[0] > 8.15:  # it has been seen to rise
             assert len(engine.live()[0]) > 0
+
+
+@pytest.mark.parametrize("rate_hz", [50, 100])
+def test_a_packet_of_ten_samples_of_a_slow_sensor_waits_for_no_other(rate_hz: int) -> None:
+    held = HeldPackets()
+    time = np.arange(100) / rate_hz
+    block = TimedBlock(time, np.arange(100), np.full((100, 3), 9.81), np.zeros((100, 3)))
+    assert all(len(held.take(packet)) == 1 for packet in in_blocks(block, PACKET))
 
 
 def test_packets_come_in_twos_where_no_rep_can_be_at_its_end_and_singly_where_one_can() -> None:
