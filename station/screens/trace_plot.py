@@ -81,7 +81,7 @@ class TracePlot(QWidget):
         self._timer.start()
 
     def set_look(self, look: Look) -> None:
-        """Change theme or sizes. The pen is opaque and one pixel wide: pyqtgraph's fast path."""
+        """Change theme or sizes. The pen is opaque: pyqtgraph's fast path."""
         palette = look.palette
         self._plot.setBackground(palette.ground)
         self._curve.setPen(pg.mkPen(palette.ink, width=2))
@@ -96,7 +96,9 @@ class TracePlot(QWidget):
         self._plot.getAxis("left").setWidth(round(2.2 * cap))
         self._plot.getAxis("bottom").setHeight(round(1.9 * cap))
         self._plot.getAxis("left").setTicks([[(-1.0, "−1"), (0.0, "0"), (1.0, "1")]])
-        self._plot.getAxis("bottom").setTicks([[(-8.0, ""), (-4.0, "−4 s"), (-0.85, "now")]])
+        # "now" is the right edge; its word has room only beside it, where a mark would claim another time
+        self._plot.getAxis("bottom").setStyle(tickLength=0)
+        self._plot.getAxis("bottom").setTicks([[(-4.0, "−4 s"), (-0.85, "now")]])
 
     def add(self, trace: LiveTrace) -> None:
         """Take a chunk in; it is painted with the next frame."""

@@ -172,5 +172,5 @@ class SensorBookUnreadable(StoreError):
     def __init__(self, path: Path, reason: str) -> None:
         super().__init__(
             f"the sensor book {path} cannot be read ({reason}); "
-            "let the user that runs the station read and write it, or move it away"
+            "give the station's user access, or move it away"
         )

@@ -94,7 +94,7 @@ async def test_a_book_that_cannot_be_read_is_not_taken_for_bluetooth(
     ):
         said = await heard.until_said("The sensor book sensors.json cannot be read")
         assert said.trouble is not None
-        assert said.trouble.advice.startswith("Let the user that runs the station")
+        assert said.trouble.advice.startswith("Give the station's user access")
         book.path.rmdir()
         book.claim(sensor.address, "Bar sensor 1", "rack 1")
         await heard.until_streaming_from(sensor.address)

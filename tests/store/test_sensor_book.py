@@ -209,7 +209,7 @@ def test_a_book_that_is_there_and_cannot_be_read_is_left_where_it_is_and_that_is
     book: SensorBook, look: Callable[[SensorBook], object]
 ) -> None:
     book.path.mkdir(parents=True)
-    with pytest.raises(SensorBookUnreadable, match=r"cannot be read .*; let the user that runs the station"):
+    with pytest.raises(SensorBookUnreadable, match=r"cannot be read .*; give the station's user access"):
         look(book)
     assert book.path.is_dir()
 
