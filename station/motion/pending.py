@@ -127,7 +127,10 @@ class HeldPackets:
             block.acc_m_s2[-1].tolist(), first.acc_m_s2[0].tolist()
         )
         waits_s = _WAITS_LYING_S if lies else _WAITS_S
-        return [] if 0.0 <= block.time_s[-1] - first.time_s[0] < waits_s else self.let_go()
+        span_s = block.time_s.item(-1) - first.time_s.item(
+            0
+        )  # plain numbers: what is no time warns of nothing
+        return [] if 0.0 <= span_s < waits_s else self.let_go()
 
     def let_go(self) -> list[TimedBlock]:
         """What waits, as one block; it waits no longer."""

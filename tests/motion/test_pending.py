@@ -65,6 +65,13 @@ def test_a_packet_of_ten_samples_of_a_slow_sensor_waits_for_no_other(rate_hz: in
     assert all(len(held.take(packet)) == 1 for packet in in_blocks(block, PACKET))
 
 
+@pytest.mark.parametrize("time_s", [np.inf, -np.inf, np.nan])
+def test_a_packet_without_a_time_waits_for_no_other(time_s: float) -> None:
+    held = HeldPackets()
+    block = TimedBlock(np.array([time_s]), np.array([0]), np.zeros((1, 3)), np.zeros((1, 3)))
+    assert len(held.take(block)) == 1
+
+
 def test_packets_come_in_twos_where_no_rep_can_be_at_its_end_and_singly_where_one_can() -> None:
     trace = make_set_trace(PlannedSet("back squat", (0.6, 0.6), 0.6), seed=4)
     engine = MotionEngine("bar", LIFTS["back squat"])
