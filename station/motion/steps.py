@@ -30,6 +30,9 @@ from station.motion.rotations import Turning
 
 _SAMPLES_KEPT = 16384
 _LEAST_HOLE_S = 0.012
+_SLOWEST_S = (
+    0.04  # half the slowest rate that is of any use: what is further apart at first has a hole between
+)
 _TURNS_UNSEEN_RAD_S = 1.0  # how differently a bar may turn in a hole from what is seen on both sides of it
 
 
@@ -195,7 +198,8 @@ class FrameSteps:
     def _hole(self, seen: FrameStatistics, row: int) -> float:
         """The longest hole between samples of a frame, s; 0 where they are spaced as usual."""
         longest, interval = seen.longest_step_s[row], seen.duration_s[row] / seen.samples[row]
-        if longest > max(2.5 * (self._interval_s or interval), _LEAST_HOLE_S):
+        usual = min(self._interval_s or interval, _SLOWEST_S)
+        if longest > max(2.5 * usual, _LEAST_HOLE_S):
             return longest
         self._interval_s = interval
         return 0.0

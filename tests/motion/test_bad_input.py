@@ -268,6 +268,27 @@ def test_a_lifted_bar_gives_no_rep_too_many_whatever_mixture_of_faults_it_has(
     assert len(reps_of(_fed(*_all_spoilt(lifted, spoilings), size))) <= 3
 
 
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [
+        ((-5921.0, [1.0, 0.0, 0.0]), ([0.0, 1.0], [1.0, 1.0, 1.0])),
+        ((-5.8e6, [1e-180] * 3), ([1e8, 1e8, -1.1235e4, 0.5, 1.0], [1e-180] * 3)),
+    ],
+    ids=["forwards", "to and fro"],
+)
+def test_hours_after_the_very_first_sample_are_a_hole_and_no_slow_rate(
+    first: tuple[float, list[float]], then: tuple[list[float], list[float]]
+) -> None:
+    engine = MotionEngine("bar", range_m_s2=RANGE_M_S2)
+    events = []
+    for times, force in (([first[0]], first[1]), then):
+        n = len(times)
+        events += engine.feed(TimedBlock(np.array(times), np.arange(n), np.array([force] * n), None))
+        events += engine.advance(0.0)
+    events += engine.finish()
+    assert [event for event in events if isinstance(event, RepMeasured | FailedRep)] == []
+
+
 _numbers = st.floats(allow_nan=True, allow_infinity=True, width=64)
 
 
