@@ -6,6 +6,7 @@ samples in blocks of any size give the same events, to the bit.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,12 @@ from station.motion.frames import Three, frame_ends, in_rows
 from station.motion.intake import Decided, Intake
 from station.motion.judge import Judge
 from station.motion.mishaps import MishapWatch
-from station.motion.parameters import BELT_PARAMETERS, UNCALIBRATED_PARAMETERS, EngineParameters
+from station.motion.parameters import (
+    BELT_PARAMETERS,
+    UNCALIBRATED_PARAMETERS,
+    UNKNOWN_LIFT_GAINED_SHARE,
+    EngineParameters,
+)
 from station.motion.pending import HeldPackets, Pending
 from station.motion.reps import RepFinder
 from station.motion.sensor_watches import GyroWatch
@@ -54,7 +60,7 @@ class MotionEngine:
         parameters: EngineParameters | None = None,
     ) -> None:
         self.placement = placement
-        self.parameters = parameters or _assumptions(placement, calibration)
+        self.parameters = parameters or _assumptions(placement, lift, calibration)
         self._calibration = calibration
         self._intake = Intake(range_m_s2, may_fly=placement == "belt")
         self._pending = Pending()
@@ -216,10 +222,13 @@ def _jump_finder(estimate: MotionEstimate) -> JumpFinder:
     return JumpFinder(estimate)
 
 
-def _assumptions(placement: Placement, calibration: Calibration | None) -> EngineParameters:
+def _assumptions(
+    placement: Placement, lift: Lift | None, calibration: Calibration | None
+) -> EngineParameters:
     if placement == "belt":
         return BELT_PARAMETERS
-    return UNCALIBRATED_PARAMETERS if calibration is None else EngineParameters()
+    assumed = UNCALIBRATED_PARAMETERS if calibration is None else EngineParameters()
+    return assumed if lift else replace(assumed, gained_share=UNKNOWN_LIFT_GAINED_SHARE)
 
 
 def _comes_back(placement: Placement, lift: Lift | None) -> ComesBack:

@@ -108,14 +108,26 @@ class Judge:
         The first press from the shoulders begins upward without having come down, as taking it off the rack does;
         what has risen higher than hooks are deep may be pressed.
         """
-        usual = self.usual_range_m or self._shortest()
-        lifting = self._has_come_down(dropped_before_m, usual) or risen_m > _OFF_THE_HOOKS_M
-        return lifting and risen_m + unsure_m > 0.05 and risen_m < _NEARLY_UP_SHARE * usual
+        least = self.usual_range_m or self._shortest()
+        lifting = self._has_come_down(dropped_before_m, least) or risen_m > _OFF_THE_HOOKS_M
+        expected = _NEARLY_UP_SHARE * self._expected_range_m(dropped_before_m)
+        return lifting and risen_m + unsure_m > 0.05 and risen_m < expected
 
     def has_come_up(self, at_least_m: float) -> bool:
         """Whether a bar that has risen so far at least is at the top, or nearly."""
         usual = self.usual_range_m
         return usual is not None and at_least_m > _NEARLY_UP_SHARE * usual
+
+    def _expected_range_m(self, dropped_before_m: float) -> float:
+        """How far a rep will go: as usual; else as far as it came down, or the middle of what the lift allows."""
+        if self.usual_range_m is not None:
+            return self.usual_range_m
+        from_floor = self.lift is not None and self.lift.concentric_first
+        if not from_floor and self._shortest() <= dropped_before_m <= self._longest():
+            return dropped_before_m
+        if self.lift is None:
+            return self._shortest()
+        return (self.lift.shortest_range_m + self.lift.longest_range_m) / 2
 
     def _has_come_down(self, dropped_before_m: float, usual_m: float) -> bool:
         """Whether a rep may begin here: where it begins on the floor, or by coming down, and it did."""

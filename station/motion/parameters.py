@@ -55,6 +55,9 @@ class EngineParameters:
         top_rest_spreads: beyond doubt, for a held bar that has risen as far as it does: so many spreads of the
             prediction. Elsewhere two are.
         alone_rest_s, held_rest_s: stillness that has lasted so long is rest, whatever was predicted.
+        gained_share: a held bar's rest is doubted by this share of the velocity it gained within the window. Where
+            the lift is known, that says when a bar may rest; of any other movement this tells a hold from the slow
+            middle of a pull or of a putting down.
         stuck_s: a bar this long still half-way up is stuck; before that it may be grinding.
         hard_rest_speed_m_s, soft_rest_speed_m_s: spread of true velocity at rest on the rack, and in calm hands.
         reset_gap_s: a hole longer than this ends what was going on.
@@ -107,6 +110,7 @@ class EngineParameters:
     top_rest_spreads: float = 2.0
     alone_rest_s: float = 0.6
     held_rest_s: float = 2.5
+    gained_share: float = 0.0
     stuck_s: float = 1.5
     hard_rest_speed_m_s: float = 0.001
     soft_rest_speed_m_s: float = 0.010
@@ -136,5 +140,6 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     top_rest_spreads=4.0,
     held_rest_s=0.5,
 )
+UNKNOWN_LIFT_GAINED_SHARE = 2.0
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)

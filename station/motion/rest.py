@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import deque
+from dataclasses import dataclass, field
 from math import hypot, pi, sqrt
 
 from station.motion.attitude import Stillness, StillnessReading
@@ -31,6 +32,7 @@ class RestAssumption:
     _since_hovered_s: float = 10.0
     _doubted_s: float = 0.0
     _stuck_s: float = 0.0
+    _gains: deque[tuple[float, float]] = field(default_factory=deque)
 
     def sigma(
         self,
@@ -56,11 +58,12 @@ class RestAssumption:
         p = self.parameters
         self._since_held_s += step.duration_s
         self._since_hovered_s += step.duration_s
+        gained_m_s = self._gained(vertical, step) if p.gained_share else 0.0
         if reading.stillness == Stillness.MOVING:
             self._doubted_s = self._stuck_s = 0.0
             return 0.0
         hovering = reading.stillness == Stillness.HOVERING
-        sigma = self._spread(reading, came_up=came_up)
+        sigma = self._spread(reading, gained_m_s, came_up=came_up)
         spreads = p.top_rest_spreads if came_up else _SPREADS
         agrees = self._agrees(reading, vertical, step, sigma, spreads)
         agrees = agrees and (lost or not self._nears_top(reading, vertical))
@@ -139,11 +142,22 @@ class RestAssumption:
         felt = step.dv_m_s / step.duration_s - offset
         return abs(felt) <= self.parameters.rest_mean_acc_m_s2 + 2 * offset_sd
 
-    def _spread(self, reading: StillnessReading, *, came_up: bool) -> float:
+    def _gained(self, vertical: VerticalFilter, step: VerticalStep) -> float:
+        """What vertical velocity has gained over the window that stillness is judged by, m/s."""
+        offset, _ = vertical.acceleration_offset(step)
+        self._gains.append((step.duration_s, step.dv_m_s - offset * step.duration_s))
+        window_s = sum(duration_s for duration_s, _ in self._gains)
+        while len(self._gains) > 1 and window_s - self._gains[0][0] >= self.parameters.rest_window_s - 1e-6:
+            window_s -= self._gains.popleft()[0]
+        return sum(gain for _, gain in self._gains)
+
+    def _spread(self, reading: StillnessReading, gained_m_s: float, *, came_up: bool) -> float:
         """Spread of true velocity when this still, m/s."""
         p, shakes_m_s2 = self.parameters, reading.acc_spread_m_s2
         if reading.stillness == Stillness.ALONE:
             return p.hard_rest_speed_m_s * max((shakes_m_s2 / 0.05) ** 2, 1.0)
         if came_up:  # sways; and what shakes within the window does so at least once in it: v = a / (2 pi f)
-            return hypot(p.soft_rest_speed_m_s, shakes_m_s2 * p.rest_window_s / (2 * pi))
-        return p.soft_rest_speed_m_s * max(shakes_m_s2 / 0.1, 0.7)
+            spread = hypot(p.soft_rest_speed_m_s, shakes_m_s2 * p.rest_window_s / (2 * pi))
+        else:
+            spread = p.soft_rest_speed_m_s * max(shakes_m_s2 / 0.1, 0.7)
+        return hypot(spread, p.gained_share * gained_m_s)

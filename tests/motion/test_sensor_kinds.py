@@ -37,7 +37,7 @@ def test_every_kind_of_sensor_gives_its_reps(
     sensor = replace(bench_calibrated_sensor(rng, nominal_rate_hz=rate_hz, range_g=range_g), bits=bits)
     trace = make_set_trace(plan, seed=22, sensor=sensor)
     block = arrived(trace, rng, per_packet=per_packet)
-    found = compare([Case(plan, lift, trace, block, rate_hz, range_g * 9.80665)])
+    found = compare([Case(lift, plan.range_of_motion_m, trace, block, rate_hz, range_g * 9.80665)])
     assert (found.true, found.missed, found.invented, found.not_measured) == (3, 0, 0, 0)
     assert np.abs(found.column(0)).max() < (0.015 if rate_hz >= 200 else 0.03)
 

@@ -49,12 +49,11 @@ class Outcome:
 def streamed(case: Case, calibrated: bool) -> list[MotionEvent]:
     """What the station finds, sample packets through clock and engine."""
     clock = on_clock(case)
-    usual = case.plan.range_of_motion_m if case.plan else None
     engine = MotionEngine(
         "bar",
         LIFTS[case.lift] if case.lift else None,
         calibration=Calibration() if calibrated else None,
-        usual_range_m=usual,
+        usual_range_m=case.usual_range_m,
         range_m_s2=case.range_m_s2,
     )
     events: list[MotionEvent] = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from enum import Enum
 
 import numpy as np
 
@@ -35,6 +36,14 @@ class Goal:
     final_after_s: float | None = None
 
 
+class Told(Enum):
+    """What the station is told before a set."""
+
+    LIFT_AND_RANGE = "the lift, and the athlete's usual range of motion of it"
+    LIFT = "the lift alone: the athlete's first time"
+    NOTHING = "not even which lift"
+
+
 @dataclass(frozen=True, slots=True)
 class Condition:
     """One row of the table."""
@@ -47,6 +56,7 @@ class Condition:
     calibrated: bool = True
     off_axis_m: float = 0.03
     whip: bool = True
+    told: Told = Told.LIFT_AND_RANGE
     times: int = 1
     """How often the sets are taken, where they are short: every row has its 300 repetitions."""
 
@@ -112,6 +122,9 @@ CONDITIONS = (
     Condition("standard, stiff bar", Goal(), standard, whip=False),
     Condition("standard, roll comes back", Goal(), rolling_back),
     Condition("standard, sensor on the bar's axis", Goal(), standard, off_axis_m=0.0),
+    Condition("standard, lift not told", Goal(), standard, told=Told.NOTHING),
+    Condition("heavy, first time on the lift", Goal(), heavy, told=Told.LIFT, times=2),
+    Condition("heavy, lift not told", Goal(), heavy, told=Told.NOTHING, times=2),
     Condition("not calibrated", Goal(), standard, uncalibrated_sensor, calibrated=False),
     Condition("not calibrated, heavy", Goal(), heavy, uncalibrated_sensor, calibrated=False, times=2),
 )
@@ -121,8 +134,8 @@ CONDITIONS = (
 class Case:
     """One simulated set: what arrived, what was true, and what the station knew beforehand."""
 
-    plan: PlannedSet | None
     lift: str | None
+    usual_range_m: float | None
     trace: SensorTrace
     arrived: SampleBlock
     nominal_rate_hz: float
@@ -143,7 +156,10 @@ def cases(
         seed = int(rng.integers(1 << 31))
         off_axis_m, whip = condition.off_axis_m, condition.whip
         trace = make_session_trace([plan], seed=seed, sensor=sensor, off_axis_m=off_axis_m, whip=whip)
-        yield _case(plan, lift, trace, sensor, rng, condition.lost_share)
+        told = condition.told
+        range_m = plan.range_of_motion_m if told == Told.LIFT_AND_RANGE else None
+        named = None if told == Told.NOTHING else lift
+        yield _case(named, range_m, trace, sensor, rng, condition.lost_share)
 
 
 def no_lift_cases(seconds: float, seeds_from: int = HELD_OUT_SEEDS_FROM) -> Iterator[Case]:
@@ -159,12 +175,12 @@ def no_lift_case(index: int, seeds_from: int = HELD_OUT_SEEDS_FROM) -> Case:
     between_lifts(builder, 180.0)
     sensor = bench_calibrated_sensor(rng)
     lift = LIFT_NAMES[index % len(LIFT_NAMES)]
-    return _case(None, lift, trace_of(builder.build(whip=True), rng, sensor=sensor), sensor, rng, 0.0)
+    return _case(lift, None, trace_of(builder.build(whip=True), rng, sensor=sensor), sensor, rng, 0.0)
 
 
 def _case(
-    plan: PlannedSet | None,
-    lift: str,
+    lift: str | None,
+    usual_range_m: float | None,
     trace: SensorTrace,
     sensor: SensorErrors,
     rng: np.random.Generator,
@@ -172,7 +188,7 @@ def _case(
 ) -> Case:
     nominal = 100.0 if sensor.rate_hz < 130 else 200.0
     block = arrived(trace, rng, lost_share=lost_share)
-    return Case(plan, lift, trace, block, nominal, sensor.range_g * 9.80665)
+    return Case(lift, usual_range_m, trace, block, nominal, sensor.range_g * 9.80665)
 
 
 def on_clock(case: Case) -> SampleClock:
