@@ -140,6 +140,8 @@ UNCALIBRATED_PARAMETERS = EngineParameters(
     top_rest_spreads=4.0,
     held_rest_s=0.5,
 )
+# Told no lift, simulated grinding sets end half-way up more often with half of this, and no less often with more.
 UNKNOWN_LIFT_GAINED_SHARE = 2.0
+
 # Somebody who stands for 1.5 s stands; a bar may grind upwards for longer than that.
 BELT_PARAMETERS = EngineParameters(held_rest_s=1.5, rest_speed_m_s=0.10, first_bias_m_s2=0.2)
