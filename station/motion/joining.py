@@ -1,4 +1,4 @@
-"""Frames of a bar that has lain still for long are taken together, five as one.
+"""Frames of a bar that has lain still for long are taken together, ten as one.
 
 Between sets nothing is decided for minutes, and an engine spends its time frame by frame. Which frames are joined
 depends on their samples and on how still it was before, never on how the samples came in. One more frame has to be as
@@ -13,7 +13,7 @@ from operator import lt
 from station.motion.clipping import AtLimit
 from station.motion.frames import FrameStatistics
 
-JOINED_FRAMES = 5
+JOINED_FRAMES = 10
 LIES_AFTER_S = 3.0  # a bar that is left alone: sooner, something may still be decided about what went before
 _CALM_M_S2 = 0.15  # of each sample about the mean of the frame before: no lift begins so gently
 _CALM_RAD_S = 0.006  # spread of a frame's rate, and of its mean about that of the frame before

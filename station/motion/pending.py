@@ -6,7 +6,7 @@ together cost little more than one; frames, and all that is made of them, stay t
 
 from __future__ import annotations
 
-from math import inf
+from math import dist, inf
 
 import numpy as np
 
@@ -21,7 +21,7 @@ _ROOM = 1024
 _CLIPPED, _DOUBT, _ROWS = slice(8, 11), 11, 12
 _SEEN_BEFORE = 2  # samples before those at the limit, for the slope
 _NONE = AtLimit(0, 0.0)
-_WAITS_LYING_S = 1.0  # about five joined frames: what a lying bar brings about is told so much later at most
+_WAITS_LYING_S = 1.0  # two joined frames: what a lying bar brings about is told so much later at most
 _WAITS_S = 0.07  # two packets of ten samples at 200 Hz; one of ten at 100 Hz need not wait
 _MOVES_M_S2 = 0.5  # more than a jolt from a neighbouring rack, less than any lift begins with
 
@@ -119,18 +119,16 @@ class HeldPackets:
 
     def take(self, block: TimedBlock) -> list[TimedBlock]:
         """A packet comes in; what is to be looked at now: nothing, while it can wait."""
+        if self._may_decide:
+            return [*self.let_go(), block]
         first = self._waiting[0] if self._waiting else block
-        if self._may_decide or (first.gyr_rad_s is None) != (block.gyr_rad_s is None):
+        if (first.gyr_rad_s is None) != (block.gyr_rad_s is None):
             return [*self.let_go(), block]
         self._waiting.append(block)
-        lies = self._alone_s >= LIES_AFTER_S and _near(
-            block.acc_m_s2[-1].tolist(), first.acc_m_s2[0].tolist()
-        )
-        waits_s = _WAITS_LYING_S if lies else _WAITS_S
-        span_s = block.time_s.item(-1) - first.time_s.item(
-            0
-        )  # plain numbers: what is no time warns of nothing
-        return [] if 0.0 <= span_s < waits_s else self.let_go()
+        lies = self._alone_s >= LIES_AFTER_S and _near(block, first)
+        # plain numbers: what is no time warns of nothing
+        span_s = block.time_s.item(-1) - first.time_s.item(0)
+        return [] if 0.0 <= span_s < (_WAITS_LYING_S if lies else _WAITS_S) else self.let_go()
 
     def let_go(self) -> list[TimedBlock]:
         """What waits, as one block; it waits no longer."""
@@ -138,9 +136,9 @@ class HeldPackets:
         return [joined(waiting)] if waiting else []
 
 
-def _near(acc_m_s2: list[float], first_m_s2: list[float]) -> bool:
+def _near(block: TimedBlock, first: TimedBlock) -> bool:
     """Whether nothing moves, by a packet's last sample: a lift lasts longer than a packet, and a knock can wait.
 
     What is no number is not near.
     """
-    return all(abs(now - first) < _MOVES_M_S2 for now, first in zip(acc_m_s2, first_m_s2, strict=True))
+    return dist(block.acc_m_s2[-1].tolist(), first.acc_m_s2[0].tolist()) < _MOVES_M_S2

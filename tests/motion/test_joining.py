@@ -91,7 +91,7 @@ def lying(frames: int, disturb: FloatArray | None = None) -> FrameStatistics:
 
 
 BEFORE = (0.0, 0.0, 9.81, 0.0, 0.0, 0.0)
-FRAMES = 8
+FRAMES = JOINED_FRAMES + 3
 NOTHING = AtLimit(0, 0.0)
 SAMPLES = round(FRAMES * FRAME_S * RATE_HZ) + 1
 
