@@ -13,6 +13,7 @@ from station.motion.frame_estimate import FrameEstimate
 from station.motion.judge import Judge
 
 LEAST_LOOK_BACK_S = 5.0
+_LOOK_AT_SHARE, _LOOK_AGAIN_SHARE = 0.6, 0.4  # of the way down that makes a movement final
 
 
 @dataclass
@@ -33,6 +34,7 @@ class Rising:
     _came_from_above_m: float = 0.0
     _height_variance: float = 0.0
     _slow_for_s: float = 0.0
+    _look_at_m: float = 0.0  # when it has come down so far
 
     @property
     def risen_m(self) -> float:
@@ -53,9 +55,15 @@ class Rising:
         self.estimate.mid_rise = self.estimate.may_creep = self.estimate.came_up = False
 
     def seems_over(self, index: int, frame: FrameEstimate) -> bool:
-        """Whether to look: the bar seems to have stopped, and there may be news since the last look."""
-        p = self.estimate.parameters
-        if frame.resting or self._peak_m - frame.height_m >= 0.6 * p.come_down_m:
+        """Whether to look: the bar seems to have stopped, and there may be news since the last look.
+
+        A bar on its way down is looked at, and again when it has come down by more than a little since.
+        """
+        p, down_m = self.estimate.parameters, self._peak_m - frame.height_m
+        if down_m >= self._look_at_m:
+            self._look_at_m = down_m + _LOOK_AGAIN_SHARE * p.come_down_m
+            return True
+        if frame.resting:
             return True
         if self._slow_for_s < 0.6 * p.settled_s:
             return False
@@ -70,10 +78,13 @@ class Rising:
         self._height_variance = self.estimate.height_variance
         self._slow_for_s = 0.0
         self.nothing_new_before_s = -1.0
+        self._look_at_m = _LOOK_AT_SHARE * self.estimate.parameters.come_down_m
 
     def _go_on(self, frame: FrameEstimate) -> None:
         p, velocity = self.estimate.parameters, frame.velocity_m_s
-        self._peak_m = max(self._peak_m, frame.height_m)
+        if frame.height_m > self._peak_m:
+            self._peak_m = frame.height_m
+            self._look_at_m = _LOOK_AT_SHARE * p.come_down_m
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + frame.duration_s
         unsure = sqrt(max(self.estimate.height_variance - self._height_variance, 0.0))
         risen = frame.height_m - self._low_m
