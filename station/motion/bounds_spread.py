@@ -40,10 +40,13 @@ def spread_of_mean_velocity(curve: Curve, run: UpwardRun, movement: Movement, p:
     final_s = np.inf if run.final is None else float(curve.time_s[run.final])
     until_s = min(final_s, movement.end_time_s + _AFTER_S)
     low, high = np.searchsorted(curve.time_s, [movement.start_time_s - _BEFORE_S, until_s])
-    variance = 0.0
+    where, variance = slice(low, high), 0.0
+    as_it_is = _mean_velocity(curve, where, np.zeros(high - low), movement, p)
     for size, direction in zip(sizes[-_DIRECTIONS:], directions.T[-_DIRECTIONS:], strict=True):
-        off = np.interp(curve.time_s[low:high], curve.frame_time_s[nodes], sqrt(max(size, 0.0)) * direction)
-        means = np.array([_mean_velocity(curve, slice(low, high), z * off, movement, p) for z in _NODES])
+        off = np.interp(curve.time_s[where], curve.frame_time_s[nodes], sqrt(max(size, 0.0)) * direction)
+        means = np.array(
+            [_mean_velocity(curve, where, node * off, movement, p) if node else as_it_is for node in _NODES]
+        )
         variance += float(_SHARES @ (means - _SHARES @ means) ** 2)
     return sqrt(variance)
 
@@ -56,6 +59,8 @@ def _mean_velocity(
     fast = np.flatnonzero(steady > p.moving_m_s)
     if len(fast) == 0:
         return movement.mean_velocity_m_s
-    time = curve.time_s[where]
-    run = UpwardRun(int(fast[0]), before_swinging(steady, cumulative(time, steady), fast, p), None)
+    time, first, last = curve.time_s[where], int(fast[0]), int(fast[-1])
+    if last - first >= len(fast):  # it passes the mark more than once
+        last = before_swinging(steady, cumulative(time, steady), fast, p)
+    run = UpwardRun(first, last, None)
     return mean_velocity(time, curve.velocity_m_s[where] + off_m_s, run, p, steady)
