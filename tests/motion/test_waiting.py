@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from simulated_sensor.planned_set import PlannedSet, typical_set
+from simulated_sensor.planned_set import typical_set
 from simulated_sensor.sessions import make_session_trace, make_set_trace
 from simulated_sensor.trace import SensorTrace
 from station.motion import reps, rising
