@@ -70,3 +70,15 @@ def test_a_bar_that_is_walked_back_to_the_rack_is_not_looked_at_in_every_frame(
     assert len(reps_of(events)) == 6
     assert events == every
     assert looks < 0.8 * all_looks
+
+
+def test_a_bar_that_lies_is_not_looked_at_in_every_frame_of_its_rest(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = typical_set("back squat", (0.7, 0.6, 0.5), np.random.default_rng(2))
+    trace = make_session_trace([plan, plan], seed=2, rest_between_s=30.0)
+    events, looks = seen(MotionEngine("bar", LIFTS["back squat"]), trace, monkeypatch)
+    never = property(lambda _: -np.inf, lambda *_: None)
+    monkeypatch.setattr(rising.Rising, "_rest_seen_s", never)
+    every, all_looks = seen(MotionEngine("bar", LIFTS["back squat"]), trace, monkeypatch)
+    assert len(reps_of(events)) == 6
+    assert events == every
+    assert looks < 0.8 * all_looks
