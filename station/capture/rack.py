@@ -157,19 +157,19 @@ class Rack(RackSets):
     def decide(self, decision: Decision, load_kg: float | None = None) -> None:
         """The coach's decision about the suggestion of the athlete shown."""
         athlete_id, lift, before_kg = self.state.lineup.current, self.state.lift, self.state.load_kg
-        if athlete_id is None or not self.session.can_decide(athlete_id, lift):
+        if athlete_id is None or not self.session.decisions.possible(athlete_id, lift):
             return
         earlier, earlier_kg = (
-            self.session.decision(athlete_id, lift),
-            self.session.decided_kg(athlete_id, lift),
+            self.session.decisions.of(athlete_id, lift),
+            self.session.decisions.load_kg(athlete_id, lift),
         )
-        chosen = self.session.decide(athlete_id, lift, decision, load_kg, self.state.staff)
+        chosen = self.session.decisions.decide(athlete_id, lift, decision, load_kg, self.state.staff)
 
         def undo() -> None:
             if earlier is None:
-                self.session.take_decision_back(athlete_id, lift, self.state.staff)
+                self.session.decisions.take_back(athlete_id, lift, self.state.staff)
             else:
-                self.session.decide(athlete_id, lift, earlier, earlier_kg, self.state.staff)
+                self.session.decisions.decide(athlete_id, lift, earlier, earlier_kg, self.state.staff)
             if self.state.lineup.current == athlete_id and not self._lifting:
                 self._put_load(before_kg)
 

@@ -121,9 +121,12 @@ class RackCore(RackBase):
             return
         self._decisions_wait = False
         athlete_id, lift = self.state.lineup.current, self.state.lift
-        before = (self.session.decision(athlete_id, lift), self.session.decided_kg(athlete_id, lift))
-        self.session.decisions_changed()
-        now = (self.session.decision(athlete_id, lift), self.session.decided_kg(athlete_id, lift))
+        before = (
+            self.session.decisions.of(athlete_id, lift),
+            self.session.decisions.load_kg(athlete_id, lift),
+        )
+        self.session.decisions.forget()
+        now = (self.session.decisions.of(athlete_id, lift), self.session.decisions.load_kg(athlete_id, lift))
         if now == before:
             return
         load_kg = self.session.next_load_kg(athlete_id, lift)
@@ -308,7 +311,7 @@ class RackCore(RackBase):
     def _has_something_to_do(self, athlete_id: str) -> bool:
         lift = self.state.lift
         plan = self.session.plan(athlete_id, lift)
-        return to_do(plan, self.session.sets_of(athlete_id), lift) != DONE
+        return to_do(plan, self.session.sets.of(athlete_id), lift) != DONE
 
     def _reopen(self, ended: OpenSet) -> None:
         """A set that somebody ended goes on, as long as no other has begun."""

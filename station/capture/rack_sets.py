@@ -22,7 +22,7 @@ class RackSets(RackCore):
 
     def name_set(self, set_id: str, athlete_id: str) -> None:
         """Move a set, reps and raw data, to this athlete."""
-        before = self.session.owner(set_id)
+        before = self.session.sets.owner(set_id)
         way_back = self._way_back()
         self._write_correction(set_id, "athlete_id", athlete_id)
         self.troubles.pop(LOAD_RIGHT, None)
@@ -75,7 +75,7 @@ class RackSets(RackCore):
 
     def correct_from(self, set_id: str, field: SetField, value: float | str) -> None:
         """Correct load, bar or lift of this set and the later ones it concerns: one step, also to undo."""
-        rows = self.session.sets_from(set_id)
+        rows = self.session.sets.since(set_id)
         there, back = corrections_for(rows, field, value, self.setup.plates.bar_kg)
         state = self.state
         before = (state.load_kg, state.lift, self.setup)

@@ -14,7 +14,7 @@ from sqlalchemy import select
 from station.capture.desk_sign_in import DeskSignIn
 from station.capture.rack_view import Decision
 from station.capture.room_board import RoomBoard
-from station.capture.session import TAKEN_BACK
+from station.capture.session_decisions import TAKEN_BACK
 from station.squad.room import RackReport, SpareSensor, WaitingSuggestion
 from station.store.nearby import SQUAD_TABLES, signature, take_over
 from station.store.rack_states import hear_machine, newest

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from station.capture.battery import BatteryWatch
 from station.capture.rack_view import RackView, RepStatus
-from station.capture.session import WARM_UP, Session
+from station.capture.session import Session
 from station.squad.room import RackReport, SpareSensor, ToldSensor, ToldTrouble, WaitingSuggestion
 from station.store.known_sensor import KnownSensor
 
@@ -79,10 +79,10 @@ class RackReporter:
 def waiting_suggestions(session: Session, first: str | None) -> tuple[WaitingSuggestion, ...]:
     """Suggestions of this session that nobody has decided about; the athlete's `first` at the head."""
     found = []
-    for athlete_id, lift in dict.fromkeys((s.athlete_id, s.lift) for s in session.all_sets):
-        if athlete_id is None or session.decision(athlete_id, lift) is not None:
+    for athlete_id, lift in dict.fromkeys((s.athlete_id, s.lift) for s in session.sets.all):
+        if athlete_id is None or session.decisions.of(athlete_id, lift) is not None:
             continue
-        warmups = [s for s in session.sets_of(athlete_id, lift) if s.kind == WARM_UP]
+        warmups = session.sets.warmups_of(athlete_id, lift)
         made = session.of(athlete_id, lift).suggestion if warmups else None
         if made is not None and made.load_kg is not None:
             one = WaitingSuggestion(

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
 from station.capture.coach_notes import counted_speeds, overdue_lifts, sets_to_the_limit
 from station.capture.lineup import warmup_done
-from station.capture.own_session import OwnSession, own_session
 from station.capture.rack_setup import RackSetup
-from station.capture.rack_view import CoachNotes, Decision, RackPlan, SetView
+from station.capture.rack_view import CoachNotes, RackPlan, SetView
+from station.capture.session_decisions import SessionDecisions
+from station.capture.session_sets import WARM_UP, SessionSets
 from station.capture.set_view import SetFacts, set_view
 from station.capture.squad_facts import allowed_plan
 from station.capture.today import (
@@ -30,12 +30,8 @@ from station.readiness.within_set import RepsLeft, reps_left, velocity_loss
 from station.squad.athletes import Athlete
 from station.squad.lifts import Lift, lift_named
 from station.squad.sets import same_load
-from station.store.rack_things import newest_decisions
 from station.store.record import Record
 from station.store.rows import SetRow
-
-TAKEN_BACK = "taken back"
-WARM_UP = "warm-up"
 
 
 class Session:
@@ -45,6 +41,7 @@ class Session:
         setup: who and what the rack has.
         day: the local day.
         number: which session of that day.
+        sets, decisions: what was lifted and decided in it.
         equipment: sensor and bar in use now; "" when unknown.
     """
 
@@ -53,6 +50,8 @@ class Session:
     def __init__(self, record: Record, setup: RackSetup, day: date) -> None:
         self._record, self.setup, self.day = record, setup, day
         self.number = record.session_now(day)
+        self.sets = SessionSets(record, day, self.number, self.plan)
+        self.decisions = SessionDecisions(record, self.sets, lambda who, lift: self.of(who, lift).suggestion)
         self._matches = tuple(record.matches())
         self._priors: dict[str, SquadPrior] = {}
         self._today: dict[tuple[str, Lift, RackPlan | None, Setting], AthleteToday] = {}
@@ -61,9 +60,6 @@ class Session:
         self._played: dict[str, frozenset[date] | None] = {}
         self._not_done: dict[str, tuple[tuple[str, date], ...]] = {}
         self._usual: dict[tuple[str, str, float], UsualRange | None] = {}
-        self._sets: list[SetRow] | None = None
-        self._own: dict[str, OwnSession] = {}
-        self._decided: dict[tuple[str, str], tuple[Decision, float | None]] | None = None
         self._open_set_id: str | None = None
 
     # -- asking ----------------------------------------------------------------------------------------------
@@ -112,7 +108,7 @@ class Session:
             self._played[athlete_id] = setup.facts.matches_played(athlete_id)
         return Setting(
             self.day,
-            self._own_session(athlete_id).number,
+            self.sets.own(athlete_id).number,
             self._matches,
             setup.plates,
             setup.settings.unit,
@@ -121,15 +117,10 @@ class Session:
             SuggestionRules(setup.settings.most_down, setup.settings.most_up),
         )
 
-    def _own_session(self, athlete_id: str) -> OwnSession:
-        if athlete_id not in self._own:
-            self._own[athlete_id] = own_session(self._record, athlete_id, self.day, self.number)
-        return self._own[athlete_id]
-
     def look_at_the_clock(self) -> None:
         """Somebody comes to the bar: three hours may have passed since the own last set."""
-        self._own.clear()
-        self._decided = None
+        self.sets.look_at_the_clock()
+        self.decisions.forget()
 
     def coach_notes(self, athlete_id: str | None, lift: str) -> CoachNotes | None:
         """What the coach's page says: kept with the athlete's history, but for the reps left of the open set."""
@@ -144,7 +135,7 @@ class Session:
         return self._not_done[athlete_id]
 
     def _reps_left(self, athlete_id: str, lift: str) -> RepsLeft | None:
-        row = next((s for s in self._all_sets() if s.set_id == self._open_set_id), None)
+        row = self.sets.row(self._open_set_id)
         if row is None or (row.athlete_id, row.lift, row.kind) != (athlete_id, lift, "work"):
             return None
         limits = self._to_the_limit(athlete_id, lift)
@@ -175,108 +166,35 @@ class Session:
             self._usual[key] = usual_at_load(sets, load_kg, self._setting(athlete_id), self._prior(lift))
         return self._usual[key]
 
-    @property
-    def begun(self) -> bool:
-        """Whether a set has been lifted at this rack in this session."""
-        return bool(self._all_sets())
-
     def cautions_due(self, lift: Lift) -> bool:
         """Whether the cautions stand on the screen: before the first set, and before the first that can pin
         somebody."""
-        lifted = {s.lift for s in self._all_sets()}
+        lifted = {s.lift for s in self.sets.all}
         return not lifted or (lift.can_pin and not any(lift_named(name).can_pin for name in lifted))
-
-    def _all_sets(self) -> list[SetRow]:
-        if self._sets is None:
-            self._sets = [s for s in self._record.sets_on(self.day) if s.session == self.number]
-        return self._sets
-
-    def sets_of(self, athlete_id: str | None, lift: str | None = None) -> list[SetRow]:
-        """The sets of one athlete (None: unnamed) in this session at this rack."""
-        mine = [s for s in self._all_sets() if s.athlete_id == athlete_id]
-        if athlete_id is not None:
-            own = self._own_session(athlete_id).set_ids
-            mine = self._with_kinds([s for s in mine if s.set_id in own])
-        return [s for s in mine if lift is None or s.lift == lift]
-
-    def _with_kinds(self, rows: Sequence[SetRow]) -> list[SetRow]:
-        """Warm-up or work as load and name are now: a set whose load or name was corrected may have become the
-        warm-up set."""
-        found: list[SetRow] = []
-        for row in rows:
-            plan = self.plan(row.athlete_id, row.lift)
-            if plan is not None:
-                earlier = any(s.lift == row.lift and s.kind == WARM_UP for s in found)
-                at_warmup = same_load(row.load_kg, plan.warmup_load_kg)
-                row = replace(row, kind=WARM_UP if at_warmup and not earlier else "work")
-            found.append(row)
-        return found
 
     def warmup_done(self, plan: RackPlan) -> bool:
         """Whether the athlete of this plan has done the warm-up set."""
-        return warmup_done(plan, self.sets_of(plan.athlete_id))
+        return warmup_done(plan, self.sets.of(plan.athlete_id))
 
     def next_load_kg(self, athlete_id: str | None, lift: str) -> float | None:
         """What this athlete lifts next, kg; None without a plan for this lift."""
         plan = self.plan(athlete_id, lift)
         if plan is None or athlete_id is None:
             return None
-        loads = [row.load_kg for row in self._own_session(athlete_id).rows if row.lift == lift]
-        return next_load_kg(plan, loads, self.decided_kg(athlete_id, lift), self.setup.plates)
+        loads = [row.load_kg for row in self.sets.own(athlete_id).rows if row.lift == lift]
+        return next_load_kg(plan, loads, self.decisions.load_kg(athlete_id, lift), self.setup.plates)
 
     def last_used_kg(self, athlete_id: str | None, lift: str) -> float | None:
         """The load of this athlete's latest set of this lift, today's or an earlier one, kg; None without any."""
         return self.of(athlete_id, lift).last_used_kg
 
-    def decision(self, athlete_id: str | None, lift: str) -> Decision | None:
-        """What was decided about this athlete's suggestion."""
-        decided = self._decisions().get((athlete_id or "", lift))
-        return decided[0] if decided else None
-
-    def decided_kg(self, athlete_id: str | None, lift: str) -> float | None:
-        """The load that was decided for."""
-        decided = self._decisions().get((athlete_id or "", lift))
-        return decided[1] if decided else None
-
-    def _decisions(self) -> dict[tuple[str, str], tuple[Decision, float | None]]:
-        """Of this session, out of the record: a restarted station knows them, and they move with their set."""
-        if self._decided is None:
-            whose = {
-                s.set_id: (s.athlete_id, s.lift)
-                for s in self._all_sets()
-                if s.athlete_id is not None and s.set_id in self._own_session(s.athlete_id).set_ids
-            }
-            rows = newest_decisions(self._record, list(whose))
-            self._decided = {whose[i]: (Decision(d), load) for i, d, load in rows if d != TAKEN_BACK}
-        return self._decided
-
-    @property
-    def all_sets(self) -> list[SetRow]:
-        """This session's sets at this rack, oldest first."""
-        return self._all_sets()
-
-    def sets_from(self, set_id: str) -> list[SetRow]:
-        """This set and all later ones of this session at this rack, oldest first."""
-        rows = self._all_sets()
-        first = next((n for n, row in enumerate(rows) if row.set_id == set_id), len(rows))
-        return rows[first:]
-
-    def owner(self, set_id: str) -> str | None:
-        """Whose set it is now."""
-        return next((s.athlete_id for s in self._all_sets() if s.set_id == set_id), None)
-
-    def name_confirmed(self, set_id: str) -> bool:
-        """Whether somebody said whose set this is; an unnamed set has no name to confirm."""
-        row = next((s for s in self._all_sets() if s.set_id == set_id), None)
-        return row is None or row.athlete_id is None or row.name_confirmed
-
     def set_view(self, set_id: str, athlete_id: str | None, is_open: bool) -> SetView | None:
         """A set of this session with its reps."""
-        row = next((s for s in self._all_sets() if s.set_id == set_id), None)
+        row = self.sets.row(set_id)
         if row is None:
             return None
         plan = self.plan(athlete_id, row.lift)
-        mine = self.sets_of(row.athlete_id, row.lift)
+        mine = self.sets.of(row.athlete_id, row.lift)
         kind = next((s.kind for s in mine if s.set_id == set_id), row.kind)
         alike = [s for s in mine if s.kind == kind]
         number = next((n for n, s in enumerate(alike, 1) if s.set_id == set_id), 1)
@@ -302,54 +220,12 @@ class Session:
         fastest = max(own, key=lambda r: r.mean_velocity_m_s or 0.0)
         return differs(fastest.displacement_m, self.of(row.athlete_id, row.lift).usual_depth_m)
 
-    def can_decide(self, athlete_id: str, lift: str) -> bool:
-        """Whether a suggestion of this session waits for a decision, or had one."""
-        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == WARM_UP]
-        return bool(warmups) and self.of(athlete_id, lift).suggestion is not None
-
     # -- telling ---------------------------------------------------------------------------------------------
-
-    def decide(
-        self, athlete_id: str | None, lift: str, decision: Decision, load_kg: float | None, staff: str | None
-    ) -> float | None:
-        """Record a decision; the load it means, or None when there is no suggestion to decide about."""
-        now = self.of(athlete_id, lift)
-        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == WARM_UP]
-        if athlete_id is None or now.suggestion is None or not warmups:
-            return None
-        plan_kg = now.suggestion.planned_kg
-        chosen = {Decision.USE: now.suggestion.load_kg, Decision.CHANGE: load_kg}.get(decision, plan_kg)
-        self._record.decide(
-            warmups[-1].set_id,
-            {
-                "suggested_load_kg": now.suggestion.load_kg,
-                "planned_load_kg": plan_kg,
-                "sentence": now.suggestion.sentence,
-                "decision": decision.value,
-                "load_kg": chosen,
-                "staff": staff,
-            },
-        )
-        self._decided = None
-        return chosen
-
-    def take_decision_back(self, athlete_id: str, lift: str, staff: str | None) -> None:
-        """Undecided again: the plan is kept until somebody decides."""
-        warmups = [s for s in self.sets_of(athlete_id, lift) if s.kind == WARM_UP]
-        if warmups:
-            row = {"sentence": "", "decision": TAKEN_BACK, "staff": staff}
-            self._record.decide(warmups[-1].set_id, row)
-        self._decided = None
-
-    def decisions_changed(self) -> None:
-        """Somebody decided elsewhere: asked again from the record."""
-        self._decided = None
 
     def set_begins(self, set_id: str) -> None:
         """A set began; what is known of its athlete stays, since an open set does not speak."""
         self._open_set_id = set_id
-        self._sets = None
-        self._own.clear()
+        self.sets.forget()
 
     def set_ends(self, athlete_id: str | None) -> None:
         """The open set ended; it now speaks for this athlete."""
@@ -363,9 +239,8 @@ class Session:
 
     def everything_changed(self) -> None:
         """A correction may concern anybody."""
-        self._sets = None
-        self._own.clear()
-        self._decided = None
+        self.sets.forget()
+        self.decisions.forget()
         self._today.clear()
         self._usual.clear()
         self._allowed.clear()

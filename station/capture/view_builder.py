@@ -47,7 +47,7 @@ def build_view(
         today=now.today,
         assessed=now.assessed,
         suggestion=now.suggestion,
-        decision=session.decision(lineup.current, state.lift),
+        decision=session.decisions.of(lineup.current, state.lift),
         sensor=state.sensor,
         troubles=_sorted([*troubles.values(), *_battery(state)]),
         say=_say(state, session, set_view),
@@ -58,7 +58,7 @@ def build_view(
         lifts=tuple(LIFTS),
         staff_names=setup.staff,
         squad=tuple(AthleteTile(a.athlete_id, a.name, a.shirt_number, a.group) for a in setup.squad),
-        decided_kg=session.decided_kg(lineup.current, state.lift),
+        decided_kg=session.decisions.load_kg(lineup.current, state.lift),
         coach=session.coach_notes(lineup.current, state.lift),
         session_sets=_session_sets(session),
         bars=setup.bars,
@@ -72,7 +72,7 @@ def build_view(
         planned_kg=plan.planned_load_kg if plan else None,
         last_used_kg=session.last_used_kg(lineup.current, state.lift),
         stop_loss=plan.stop_loss if plan else None,
-        set_name_confirmed=shown is None or session.name_confirmed(shown.set_id),
+        set_name_confirmed=shown is None or session.sets.name_confirmed(shown.set_id),
         all_cautions=cautions,
         can_undo=state.can_undo,
     )
@@ -80,7 +80,7 @@ def build_view(
 
 def _session_sets(session: Session) -> tuple[SessionSet, ...]:
     found = []
-    for row in session.all_sets:
+    for row in session.sets.all:
         athlete = session.athlete(row.athlete_id)
         clock = row.born_at.astimezone().strftime("%H:%M")
         name = athlete.name if athlete else "no name"
@@ -92,7 +92,7 @@ def _tile(athlete_id: str | None, setup: RackSetup, state: RackState, session: S
     athlete = session.athlete(athlete_id)
     assert athlete is not None, "the line-up holds athletes of the squad only"
     plan = session.plan(athlete_id, state.lift)
-    return tile(athlete, plan, session.sets_of(athlete_id), state.lift, setup.settings.unit)
+    return tile(athlete, plan, session.sets.of(athlete_id), state.lift, setup.settings.unit)
 
 
 def _say(state: RackState, session: Session, set_view: SetView | None) -> str:
