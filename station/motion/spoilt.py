@@ -6,11 +6,15 @@ from collections.abc import Callable
 
 import numpy as np
 
+from drivers.samples import FloatArray
 from station.motion.ascents import half_width
 from station.motion.bounds import Movement
 from station.motion.curve import Curve
 from station.motion.judge import Judge, Verdict
 
+LOST_MUCH = "over a quarter of its samples were lost"
+LOST_AT_BOUND = "samples were lost where it began or ended"
+_HOLE_SHARE = 1.5  # of the usual time between samples
 _LIMIT_SHARE = 0.5
 _LOST_SHARE = 0.25
 _LEADS_TO_S = 0.5
@@ -26,8 +30,9 @@ def spoilt_by_loss(
     `spread_m_s` is asked for where samples were lost: the spread of mean velocity with its bounds.
     """
     start, end = movement.start_time_s, movement.end_time_s
-    if verdict != "nothing" and curve.between(curve.lost_s, start, end) > _LOST_SHARE * movement.duration_s:
-        return "over a quarter of its samples were lost"
+    most_s = _LOST_SHARE * movement.duration_s
+    if verdict != "nothing" and curve.between(curve.lost_s, start, end) > most_s:
+        return LOST_MUCH if lost_within_s(curve.time_s, start, end) > most_s else LOST_AT_BOUND
     unsure = half_width(curve, movement)
     if verdict == "rep":
         lost = bool(curve.lost_s.any())
@@ -38,6 +43,20 @@ def spoilt_by_loss(
     give = unsure * movement.duration_s
     may_be = verdict == "failed" or judge.may_be_rep(movement.displacement_m, give)
     return "samples were lost around it, and how far the bar rose is not known" if may_be else ""
+
+
+def lost_within_s(time_s: FloatArray, start_s: float, end_s: float) -> float:
+    """How much of a time span lies in holes between samples, s: of a hole over its border the part inside.
+
+    Args:
+        time_s: of the samples, shape (n,), n > 1.
+    """
+    step = time_s[1:] - time_s[:-1]
+    usual = float(np.median(step))
+    holes = np.flatnonzero(step > _HOLE_SHARE * usual)
+    began = np.maximum(time_s[holes] + 0.5 * usual, start_s)  # half a step on either side is the sample's own
+    ended = np.minimum(time_s[holes + 1] - 0.5 * usual, end_s)
+    return float(np.maximum(ended - began, 0.0).sum())
 
 
 def at_the_limit(curve: Curve, movement: Movement) -> bool:

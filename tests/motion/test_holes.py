@@ -9,6 +9,7 @@ from simulated_sensor.planned_set import PlannedSet
 from simulated_sensor.sessions import make_session_trace
 from station.motion.engine import MotionEngine
 from station.motion.events import MotionEvent, NotMeasured, RepMeasured, Trouble
+from station.motion.spoilt import LOST_AT_BOUND, LOST_MUCH
 from station.squad.lifts import lift_named
 from tests.motion.streams import as_block, in_blocks, run
 
@@ -52,6 +53,21 @@ def test_a_rep_that_a_hole_hides_is_not_measured(starts_s: float, length_s: floa
     for rep, true in zip(measured, seen, strict=True):
         assert abs(rep.start_time_s - true.start_time_s) < NEAR_S
         assert rep.mean_velocity_m_s == pytest.approx(true.mean_velocity_m_s, abs=0.03)
+
+
+@pytest.mark.parametrize(
+    ("starts_s", "length_s", "why"),
+    [
+        (-0.2, 0.4, LOST_AT_BOUND),
+        (0.2, 0.4, LOST_MUCH),
+        (LENGTH_S - 0.2, 0.4, LOST_MUCH),
+        (LENGTH_S - 0.05, 0.4, LOST_AT_BOUND),
+    ],
+    ids=["over its start", "in its middle", "most of it at its end", "over its end"],
+)
+def test_why_a_rep_is_not_measured_is_said_truly(starts_s: float, length_s: float, why: str) -> None:
+    events = with_a_hole(HIDDEN.start_time_s + starts_s, length_s)
+    assert [event.reason for event in events if isinstance(event, NotMeasured)] == [why]
 
 
 def test_a_hole_while_the_bar_is_up_hides_nothing() -> None:

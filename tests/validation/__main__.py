@@ -86,7 +86,7 @@ def _table(outcomes: dict[str, Outcome], no_lift: Outcome, minutes: int) -> Tabl
         "reps",
         "missed",
         "invented",
-        "not measured",
+        "not measured (a quarter lost at most)",
         "failed found",
         "MV SD",
         "at best",
@@ -109,7 +109,9 @@ def _row(name: str, o: Outcome, goal: Goal) -> list[str]:
         str(len(e)),
         _starred(str(o.missed), goal.missed is not None and o.missed > goal.missed * o.true),
         _starred(str(o.invented), goal.invented is not None and o.invented > goal.invented * o.true),
-        str(o.not_measured),
+        _starred(
+            _not_measured(o), goal.missed is not None and o.missed + o.little_lost > goal.missed * o.true
+        ),
         _starred(f"{o.failed_found}/{o.failed_true}", o.failed_found != o.failed_true),
         _starred(f"{sd:.4f}", goal.sd_m_s is not None and sd > goal.sd_m_s),
         f"{o.column(8).std(ddof=1):.4f}",
@@ -120,6 +122,10 @@ def _row(name: str, o: Outcome, goal: Goal) -> list[str]:
         f"{o.column(4).mean():+.4f} / {o.column(4).std():.4f}",
         f"{o.column(5).mean():+.4f} / {o.column(5).std():.4f}",
     ]
+
+
+def _not_measured(o: Outcome) -> str:
+    return f"{o.not_measured} ({o.little_lost})" if o.not_measured else "0"
 
 
 def _yardstick_table(outcomes: dict[str, Outcome]) -> Table:

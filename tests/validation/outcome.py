@@ -17,17 +17,20 @@ from station.squad.lifts import LIFTS
 from tests.validation.scenarios import Case, on_clock
 
 _BLOCK = 400
+_MUCH = 0.25  # of a rep's samples: with more lost it need not be measured
 Measure = Callable[[Case, bool], list[MotionEvent]]
 
 
 @dataclass
 class Outcome:
-    """Counts and errors of one condition."""
+    """Counts and errors of one condition; `little_lost` of those not measured lost a quarter of their samples at
+    most."""
 
     true: int = 0
     missed: int = 0
     invented: int = 0
     not_measured: int = 0
+    little_lost: int = 0
     failed_true: int = 0
     failed_found: int = 0
     rows: list[tuple[float, ...]] = field(default_factory=list)
@@ -35,7 +38,8 @@ class Outcome:
 
     def add(self, other: Outcome) -> None:
         """Take another outcome's counts and rows in."""
-        for count in ("true", "missed", "invented", "not_measured", "failed_true", "failed_found"):
+        counts = ("true", "missed", "invented", "not_measured", "little_lost", "failed_true", "failed_found")
+        for count in counts:
             setattr(self, count, getattr(self, count) + getattr(other, count))
         self.rows += other.rows
         self.lifts += other.lifts
@@ -94,9 +98,17 @@ def _compare_one(case: Case, events: list[MotionEvent], outcome: Outcome) -> Non
             outcome.lifts.append(case.lift or "")
         elif any(_overlap(hole, true) > 0.0 for hole in holes):
             outcome.not_measured += 1
+            outcome.little_lost += _lost_share(case, true) <= _MUCH
         else:
             outcome.missed += 1
     outcome.invented += sum(id(rep) not in matched for rep in reps)
+
+
+def _lost_share(case: Case, true: TrueRep) -> float:
+    """Share of a rep's samples that never came."""
+    first, last = (round(at_s * case.trace.rate_hz) for at_s in (true.start_time_s, true.end_time_s))
+    seq = case.arrived.seq
+    return 1.0 - float(((seq >= first) & (seq <= last)).sum()) / (last - first + 1)
 
 
 def _overlap(found: RepMeasured | NotMeasured, true: TrueRep) -> float:
