@@ -157,19 +157,18 @@ class Rack(RackSets):
     def decide(self, decision: Decision, load_kg: float | None = None) -> None:
         """The coach's decision about the suggestion of the athlete shown."""
         athlete_id, lift, before_kg = self.state.lineup.current, self.state.lift, self.state.load_kg
-        if athlete_id is None or not self.session.decisions.possible(athlete_id, lift):
+        decisions = self.session.decisions
+        if athlete_id is None or not decisions.possible(athlete_id, lift):
             return
-        earlier, earlier_kg = (
-            self.session.decisions.of(athlete_id, lift),
-            self.session.decisions.load_kg(athlete_id, lift),
-        )
-        chosen = self.session.decisions.decide(athlete_id, lift, decision, load_kg, self.state.staff)
+        earlier, earlier_kg = decisions.of(athlete_id, lift), decisions.load_kg(athlete_id, lift)
+        chosen = decisions.decide(athlete_id, lift, decision, load_kg, self.state.staff)
 
         def undo() -> None:
+            decisions = self.session.decisions  # of a session that may have begun since
             if earlier is None:
-                self.session.decisions.take_back(athlete_id, lift, self.state.staff)
+                decisions.take_back(athlete_id, lift, self.state.staff)
             else:
-                self.session.decisions.decide(athlete_id, lift, earlier, earlier_kg, self.state.staff)
+                decisions.decide(athlete_id, lift, earlier, earlier_kg, self.state.staff)
             if self.state.lineup.current == athlete_id and not self._lifting:
                 self._put_load(before_kg)
 

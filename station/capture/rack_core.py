@@ -121,12 +121,10 @@ class RackCore(RackBase):
             return
         self._decisions_wait = False
         athlete_id, lift = self.state.lineup.current, self.state.lift
-        before = (
-            self.session.decisions.of(athlete_id, lift),
-            self.session.decisions.load_kg(athlete_id, lift),
-        )
-        self.session.decisions.forget()
-        now = (self.session.decisions.of(athlete_id, lift), self.session.decisions.load_kg(athlete_id, lift))
+        decisions = self.session.decisions
+        before = decisions.of(athlete_id, lift), decisions.load_kg(athlete_id, lift)
+        decisions.forget()
+        now = decisions.of(athlete_id, lift), decisions.load_kg(athlete_id, lift)
         if now == before:
             return
         load_kg = self.session.next_load_kg(athlete_id, lift)

@@ -49,7 +49,8 @@ def lost_within_s(time_s: FloatArray, start_s: float, end_s: float) -> float:
     """How much of a time span lies in holes between samples, s: of a hole over its border the part inside.
 
     Args:
-        time_s: of the samples, shape (n,), n > 1.
+        time_s: of the samples, increasing, shape (n,), n > 1.
+        start_s, end_s: the span, on the same clock.
     """
     step = time_s[1:] - time_s[:-1]
     usual = float(np.median(step))
