@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, sqrt
+from math import sqrt
 
 import numpy as np
 
@@ -13,7 +13,6 @@ from station.motion.frame_estimate import FrameEstimate
 from station.motion.judge import Judge
 
 LEAST_LOOK_BACK_S = 5.0
-_LOOK_AT_SHARE, _LOOK_AGAIN_SHARE = 0.6, 0.4  # of the way down that makes a movement final
 
 
 @dataclass
@@ -34,8 +33,6 @@ class Rising:
     _came_from_above_m: float = 0.0
     _height_variance: float = 0.0
     _slow_for_s: float = 0.0
-    _look_at_m: float = 0.0  # when it has come down so far
-    _rest_seen_s: float = -inf  # a rest soon after one that was looked at tells nothing new
 
     @property
     def risen_m(self) -> float:
@@ -56,25 +53,15 @@ class Rising:
         self.estimate.mid_rise = self.estimate.may_creep = self.estimate.came_up = False
 
     def seems_over(self, index: int, frame: FrameEstimate) -> bool:
-        """Whether to look: the bar seems to have stopped, and there may be news since the last look.
-
-        A bar on its way down is looked at, and again when it has come down by more than a little since; one that
-        rests, and again after as long as rests are apart: the same rest, seen once more, tells no more.
-        """
-        p, down_m = self.estimate.parameters, self._peak_m - frame.height_m
-        if down_m >= self._look_at_m:
-            self._look_at_m = down_m + _LOOK_AGAIN_SHARE * p.come_down_m
+        """Whether to look: the bar seems to have stopped, and there may be news since the last look."""
+        p = self.estimate.parameters
+        if frame.resting or self._peak_m - frame.height_m >= 0.6 * p.come_down_m:
             return True
-        if not frame.resting and self._slow_for_s < 0.6 * p.settled_s:
+        if self._slow_for_s < 0.6 * p.settled_s:
             return False
         row = self.estimate.frames.view(index, index + 1)[0]
-        turned = row.item(Column.TOP_SIGMA) > 0 or row.item(Column.BOTTOM_SIGMA) > 0
-        rested = frame.resting and frame.end_s - self._rest_seen_s >= p.soft_rest_spacing_s
-        if not (turned or rested or frame.end_s >= self.nothing_new_before_s):
-            return False
-        if frame.resting:
-            self._rest_seen_s = frame.end_s
-        return True
+        turned: bool = row.item(Column.TOP_SIGMA) > 0 or row.item(Column.BOTTOM_SIGMA) > 0
+        return turned or frame.end_s >= self.nothing_new_before_s
 
     def _begin(self, index: int, frame: FrameEstimate) -> None:
         self.since = index
@@ -83,14 +70,10 @@ class Rising:
         self._height_variance = self.estimate.height_variance
         self._slow_for_s = 0.0
         self.nothing_new_before_s = -1.0
-        self._look_at_m = _LOOK_AT_SHARE * self.estimate.parameters.come_down_m
-        self._rest_seen_s = -inf
 
     def _go_on(self, frame: FrameEstimate) -> None:
         p, velocity = self.estimate.parameters, frame.velocity_m_s
-        if frame.height_m > self._peak_m:
-            self._peak_m = frame.height_m
-            self._look_at_m = _LOOK_AT_SHARE * p.come_down_m
+        self._peak_m = max(self._peak_m, frame.height_m)
         self._slow_for_s = 0.0 if velocity > 1.25 * p.slow_m_s else self._slow_for_s + frame.duration_s
         unsure = sqrt(max(self.estimate.height_variance - self._height_variance, 0.0))
         risen = frame.height_m - self._low_m
